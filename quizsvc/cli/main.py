@@ -1,0 +1,49 @@
+"""The `quizsvc` command: finds its subcommands, and turns our errors into one clear line."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import click
+
+from quizsvc.errors import QuizsvcError
+
+# name -> (module, attribute, one line of help); modules are imported only when used, so that
+# `quizsvc --help` stays quick.
+COMMANDS: dict[str, tuple[str, str, str]] = {
+    "bank": ("quizsvc.cli.bank", "bank", "Check and load hand-written question banks."),
+    "demo": ("quizsvc.cli.demo", "demo", "Create an invented shop and serve it."),
+    "items": ("quizsvc.cli.items", "items", "List families and draw items."),
+    "serve": ("quizsvc.cli.serve", "serve", "Run the server."),
+    "sheet": ("quizsvc.cli.sheet", "sheet", "Check engine sheets."),
+}
+
+
+class Commands(click.Group):
+    """A group that imports a command's module when the command is used."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(module), attribute)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][2]) for name in sorted(COMMANDS)])
+
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except QuizsvcError as error:
+            raise click.ClickException(str(error)) from error
+
+
+@click.group(cls=Commands)
+@click.version_option(package_name="quizsvc")
+def quizsvc() -> None:
+    """Train and certify valve-train technicians with questions computed from engine sheets."""
