@@ -1,0 +1,118 @@
+"""Settings, read from the environment once at the edge; secrets live in the instance folder."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from quizsvc.errors import InputError
+
+SECRET_BYTES = 32
+TREE = Path(__file__).resolve().parent.parent  # the repository, when run from one
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Everything one installation may differ in.
+
+    ``public_url`` is the address people use; ``https`` in it turns on secure cookies.
+    """
+
+    instance: Path
+    database_url: str
+    secret_key: str = field(repr=False)
+    public_url: str = "http://127.0.0.1:8484"
+    media: Path = TREE / "media"
+    question_banks: Path = TREE / "question_banks"
+    session_hours: int = 12
+    trusted_proxies: int = 0  # how many reverse proxies stand in front and set X-Forwarded-For
+    page_of_components: bool = False  # shows /components, for people who work on the look
+
+    @property
+    def cookie_secure(self) -> bool:
+        return urlsplit(self.public_url).scheme == "https"
+
+    @property
+    def host(self) -> str:
+        """The host (and port) of the public address, for the host check."""
+        return urlsplit(self.public_url).netloc
+
+
+def settings_from(environ: Mapping[str, str] | None = None) -> Settings:
+    """Return the settings the environment states; creates the instance folder and secret key.
+
+    Raises:
+        InputError: a variable holds something unusable; names it, its value and the remedy.
+    """
+    env = os.environ if environ is None else environ
+    instance = Path(env.get("QUIZSVC_INSTANCE", str(TREE / "instance"))).resolve()
+    instance.mkdir(parents=True, exist_ok=True)
+    return Settings(
+        instance=instance,
+        database_url=_database_url(env.get("DATABASE_URL", ""), instance),
+        secret_key=env.get("QUIZSVC_SECRET_KEY") or _kept_secret(instance / "secret.key"),
+        public_url=_public_url(env.get("QUIZSVC_PUBLIC_URL", "http://127.0.0.1:8484")),
+        media=Path(env.get("QUIZSVC_MEDIA", str(TREE / "media"))).resolve(),
+        question_banks=Path(
+            env.get("QUIZSVC_QUESTION_BANKS", str(TREE / "question_banks"))
+        ).resolve(),
+        session_hours=_whole(env, "QUIZSVC_SESSION_HOURS", 12, 1, 24 * 90),
+        trusted_proxies=_whole(env, "QUIZSVC_TRUSTED_PROXIES", 0, 0, 5),
+        page_of_components=env.get("QUIZSVC_COMPONENTS", "") == "1",
+    )
+
+
+def _database_url(stated: str, instance: Path) -> str:
+    if not stated:
+        return f"sqlite:///{instance / 'quizsvc.sqlite3'}"
+    if stated.startswith("postgres://"):
+        stated = "postgresql://" + stated.removeprefix("postgres://")
+    if stated.startswith("postgresql://"):
+        return "postgresql+psycopg://" + stated.removeprefix("postgresql://")
+    if stated.startswith(("postgresql+psycopg://", "sqlite:////")):
+        return stated
+    raise InputError(
+        "this database is not supported.",
+        field="DATABASE_URL",
+        value=stated.split("://")[0] + "://…",  # the rest may hold a password
+        remedy="Use postgresql://user@host/name, or sqlite:////absolute/path, or leave it unset.",
+    )
+
+
+def _public_url(stated: str) -> str:
+    parts = urlsplit(stated)
+    if parts.scheme not in {"http", "https"} or not parts.netloc or parts.path.strip("/"):
+        raise InputError(
+            "the public address must be http or https with a host and no path.",
+            field="QUIZSVC_PUBLIC_URL",
+            value=stated,
+            remedy="For example https://quiz.example.org.",
+        )
+    return f"{parts.scheme}://{parts.netloc}"
+
+
+def _whole(env: Mapping[str, str], name: str, default: int, low: int, high: int) -> int:
+    text = env.get(name, str(default))
+    if not text.isascii() or not text.isdigit() or not low <= int(text) <= high:
+        raise InputError(
+            "not a whole number in range.",
+            field=name,
+            value=text,
+            remedy=f"Give a number from {low} to {high}.",
+        )
+    return int(text)
+
+
+def _kept_secret(path: Path) -> str:
+    """Return the secret in the file, made on first use; two processes agree on one."""
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return path.read_text(encoding="ascii").strip()
+    with os.fdopen(handle, "w", encoding="ascii") as file:
+        file.write(secrets.token_hex(SECRET_BYTES) + "\n")
+    return path.read_text(encoding="ascii").strip()
