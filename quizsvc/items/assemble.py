@@ -1,4 +1,4 @@
-"""From a family's question to an item: options chosen, checked against each other and shuffled."""
+"""From a family's question to an item: options chosen and shuffled, key and columns laid out."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from quizsvc.items.choosing import Draw
 from quizsvc.items.model import (
     Area,
     Asked,
+    BenchStart,
     Figure,
     Given,
     Item,
@@ -19,13 +20,27 @@ from quizsvc.items.model import (
     Step,
     Value,
 )
+from quizsvc.items.options import (
+    WRONG_OPTIONS,
+    Redraw,
+    Wrong,
+    number_options,
+    number_text,
+    predictions,
+    rounded,
+    word_options,
+)
 from quizsvc.sheets.schema import EngineSheet
 
-WRONG_OPTIONS = 3
-
-
-class Redraw(Exception):  # noqa: N818 - a wish, not a fault
-    """The numbers drawn make no fair question; draw again."""
+__all__ = [
+    "WRONG_OPTIONS",
+    "Described",
+    "Question",
+    "Redraw",
+    "Wrong",
+    "assemble",
+    "number_text",
+]
 
 
 class Described(Protocol):
@@ -42,21 +57,19 @@ class Described(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Wrong:
-    """What a named misconception really computes, and why it is wrong in one sentence."""
-
-    misconception: str
-    value: Value
-    rationale: str
-    text: str = ""  # shown words, where the value alone would not do
-
-
-@dataclass(frozen=True, slots=True)
 class Question:
     """What a family says; `assemble` makes an item of it.
 
-    For a number (typed or chosen): ``value``, ``tolerance``, ``wrong``. For words: ``right``
-    (value, shown text) pairs and ``wrong``. For order, match and point: see `Key`.
+    - number, typed or chosen: ``value``, ``tolerance``, ``wrong``;
+    - words, one or several right: ``right`` as (value, shown text) pairs, ``wrong``;
+    - order: ``sequence`` and the rules ``before``; ``wrong`` values are whole orders;
+    - match: ``pairs`` (one for each thing on the left) and ``spare_right``; ``wrong`` values
+      are the right-hand texts in the order of ``pairs``;
+    - point: ``places``, named; ``right`` and ``wrong`` name them as their values;
+    - bench: ``bench``, ``value`` (several right numbers as a tuple), ``tolerance``, ``wrong``.
+
+    ``keep`` is the misconception whose answer must be among the options (the prompt speaks of
+    it).
     """
 
     prompt: str
@@ -68,11 +81,13 @@ class Question:
     right: tuple[tuple[Value, str], ...] = ()
     right_because: str = ""
     wrong: tuple[Wrong, ...] = ()
+    keep: str = ""
     sequence: tuple[str, ...] = ()
     before: tuple[tuple[str, str, str], ...] = ()
     pairs: tuple[tuple[str, str], ...] = ()
-    areas: tuple[Area, ...] = ()
+    spare_right: tuple[str, ...] = ()
     places: tuple[Area, ...] = ()
+    bench: BenchStart | None = None
     figure: Figure | None = None
     solution_figure: Figure | None = None
     figure_alt: str = ""
@@ -89,7 +104,7 @@ def assemble(
     kind: Kind,
 ) -> Item:
     """Make the item, or raise `Redraw` where its options would not be fair."""
-    options = _options(question, draw, kind)
+    left, right = _columns(question, draw)
     return Item(
         family=family.id,
         version=family.version,
@@ -101,15 +116,8 @@ def assemble(
         prompt=question.prompt,
         givens=question.givens,
         asked=question.asked,
-        key=Key(
-            value=_shown(question.value, question.asked.decimals),
-            tolerance=question.tolerance,
-            sequence=question.sequence,
-            before=question.before,
-            pairs=question.pairs,
-            areas=question.areas,
-        ),
-        options=options,
+        key=_key(question),
+        options=_options(question, draw, kind),
         steps=question.steps,
         figure=question.figure,
         solution_figure=question.solution_figure,
@@ -117,95 +125,46 @@ def assemble(
         caution=" ".join(filter(None, (family.caution, question.caution))),
         reference=question.reference,
         places=question.places,
+        things=_things(question, draw),
+        left=left,
+        right=right,
+        bench=question.bench,
     )
 
 
-def number_text(value: float, decimals: int, unit: str) -> str:
-    """Return the number as shown: fixed decimals, a true minus sign, its unit."""
-    shown = f"{value:.{decimals}f}"
-    if float(shown) == 0:
-        shown = shown.lstrip("-")
-    shown = shown.replace("-", "−")
-    gap = "" if unit in {"°", "%", ""} else " "
-    return f"{shown}{gap}{unit}"
-
-
-def _shown(value: Value | None, decimals: int) -> Value | None:
-    if isinstance(value, float):
-        return round(value, decimals) + 0.0
-    return value
-
-
 def _options(question: Question, draw: Draw, kind: Kind) -> tuple[Option, ...]:
-    if kind in {Kind.ORDER, Kind.MATCH, Kind.POINT, Kind.BENCH}:
-        return ()
+    if kind in {Kind.ORDER, Kind.MATCH}:
+        return predictions(question)
     if question.right:
-        return _word_options(question, draw, kind)
-    return _number_options(question, draw, kind)
+        return word_options(question, draw, kind)
+    return number_options(question, draw, kind)
 
 
-def _number_options(question: Question, draw: Draw, kind: Kind) -> tuple[Option, ...]:
-    decimals, unit = question.asked.decimals, question.asked.unit
-    if not isinstance(question.value, int | float):
-        raise TypeError("a number question needs a number as its value")
-    key = round(float(question.value), decimals)
-    # Half a unit of the last shown place on either side keeps rounding from making two agree.
-    apart = max(question.tolerance, 10.0**-decimals) * 1.000001
-    taken = [key]
-    kept: list[Wrong] = []
-    for wrong in draw.shuffled(question.wrong):
-        value = round(float(wrong.value), decimals)  # type: ignore[arg-type]
-        if abs(value - key) <= apart or any(abs(value - other) <= 0 for other in taken):
-            continue
-        taken.append(value)
-        kept.append(wrong)
-        if len(kept) == WRONG_OPTIONS and kind is Kind.ONE_CHOICE:
-            break
-    if len(kept) < (WRONG_OPTIONS if kind is Kind.ONE_CHOICE else 1):
+def _key(question: Question) -> Key:
+    decimals = question.asked.decimals
+    right = {value for value, _ in question.right}
+    return Key(
+        value=rounded(question.value, decimals),
+        tolerance=question.tolerance,
+        sequence=question.sequence,
+        before=question.before,
+        pairs=question.pairs,
+        areas=tuple(area for area in question.places if area.name in right),
+    )
+
+
+def _things(question: Question, draw: Draw) -> tuple[str, ...]:
+    """Shuffle what is to be put in order, never into the right order by chance."""
+    if not question.sequence:
+        return ()
+    things = draw.shuffled(question.sequence)
+    if things == question.sequence:
         raise Redraw
-    options = [
-        Option(
-            number_text(key, decimals, unit), key, correct=True, rationale=question.right_because
-        )
-    ]
-    options += [
-        Option(
-            number_text(round(float(w.value), decimals), decimals, unit),  # type: ignore[arg-type]
-            round(float(w.value), decimals) + 0.0,  # type: ignore[arg-type]
-            correct=False,
-            misconception=w.misconception,
-            rationale=w.rationale,
-        )
-        for w in kept
-    ]
-    return draw.shuffled(options)
+    return things
 
 
-def _word_options(question: Question, draw: Draw, kind: Kind) -> tuple[Option, ...]:
-    if kind is Kind.ONE_CHOICE and len(question.right) != 1:
-        raise Redraw
-    options = [
-        Option(text, value, correct=True, rationale=question.right_because)
-        for value, text in question.right
-    ]
-    texts = {option.text for option in options}
-    wanted = WRONG_OPTIONS if kind is Kind.ONE_CHOICE else len(question.wrong)
-    for wrong in draw.shuffled(question.wrong):
-        text = wrong.text or str(wrong.value)
-        if text in texts:
-            continue
-        texts.add(text)
-        options.append(
-            Option(
-                text,
-                wrong.value,
-                correct=False,
-                misconception=wrong.misconception,
-                rationale=wrong.rationale,
-            )
-        )
-        if len(options) - len(question.right) == wanted:
-            break
-    if kind is Kind.ONE_CHOICE and len(options) <= WRONG_OPTIONS:
-        raise Redraw
-    return draw.shuffled(options)
+def _columns(question: Question, draw: Draw) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    if not question.pairs:
+        return (), ()
+    right = dict.fromkeys([right for _, right in question.pairs] + list(question.spare_right))
+    return tuple(left for left, _ in question.pairs), draw.shuffled(tuple(right))

@@ -6,7 +6,23 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from quizsvc.figures.scene import Point, Scene
+from quizsvc.figures.scene import Area, Scene
+
+__all__ = [
+    "Area",
+    "Asked",
+    "BenchStart",
+    "BenchTask",
+    "Figure",
+    "Given",
+    "Item",
+    "Key",
+    "Kind",
+    "Level",
+    "Option",
+    "Step",
+    "Value",
+]
 
 Figure = Callable[[], Scene]  # drawn only when somebody looks
 Value = float | int | str | tuple[str, ...] | tuple[int, ...] | tuple[float, ...]
@@ -47,7 +63,12 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One thing to choose, or for a number a predicted wrong (or the right) value.
+    """One thing to choose, or, where nothing is chosen, a predicted answer.
+
+    Shown for one choice, several choices and point items (there ``text`` is the place's name);
+    see `Item.shown_options`. Otherwise a prediction that only marking reads: ``value`` is the
+    number, the whole order (texts in order), the match (right-hand texts in the order of
+    ``Item.left``) or the state of the bench.
 
     ``misconception`` is the id of the wrong idea that leads here; empty for the right one.
     ``rationale`` says in one sentence why it is right or wrong.
@@ -70,22 +91,14 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Area:
-    """A named place on the figure, for point items: a circle in scene units."""
-
-    name: str
-    centre: Point
-    radius: float
-
-
-@dataclass(frozen=True, slots=True)
 class Key:
     """What counts as right.
 
     number: ``value`` within ``tolerance``. one choice / several choices: the options marked
     correct. order: ``sequence`` is one right order and ``before`` the rules (a must come before
     b) that every right order keeps. match: ``pairs``. point: ``areas`` that are right.
-    bench: ``value`` (crank degrees or teeth) within ``tolerance``.
+    bench: ``value`` (crank degrees, or teeth the chain is off) within ``tolerance``; crank
+    degrees come round again after 720. A tuple as ``value`` lists several equally right numbers.
     """
 
     value: Value | None = None
@@ -94,6 +107,27 @@ class Key:
     before: tuple[tuple[str, str, str], ...] = ()  # (first, later, why)
     pairs: tuple[tuple[str, str], ...] = ()
     areas: tuple[Area, ...] = ()
+
+
+class BenchTask(StrEnum):
+    """What a person does on the timing bench."""
+
+    TURN = "turn"  # turn the crankshaft; the state marked is the crank angle
+    REFIT = "refit"  # move the chain on its sprocket; the state marked is the teeth it is off
+
+
+@dataclass(frozen=True, slots=True)
+class BenchStart:
+    """The state in which the timing bench is put before a person.
+
+    ``crank_deg`` on the 0-720 scale of cylinder 1. ``teeth_off`` counts teeth of the camshaft
+    sprocket of ``drive`` (a drive id of the sheet); positive means that the cam lags.
+    """
+
+    task: BenchTask
+    crank_deg: float
+    drive: str = ""
+    teeth_off: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,5 +154,16 @@ class Item:
     caution: str = ""
     reference: str = ""  # published source, or "common practice, no source"
     places: tuple[Area, ...] = ()  # named places of a point item, right and wrong alike
+    things: tuple[str, ...] = ()  # what to put in order, shuffled
+    left: tuple[str, ...] = ()  # what to match, and
+    right: tuple[str, ...] = ()  # what with, shuffled; one of these may serve twice or never
+    bench: BenchStart | None = None
     picture: str = ""  # file in media/, for bank items
     picture_alt: str = ""
+
+    @property
+    def shown_options(self) -> tuple[Option, ...]:
+        """What a person may see before the answer; predicted answers stay behind."""
+        if self.kind in {Kind.ONE_CHOICE, Kind.SEVERAL_CHOICES, Kind.POINT}:
+            return self.options
+        return ()
