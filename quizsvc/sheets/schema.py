@@ -221,6 +221,20 @@ class Pulley(Part):
     diameter_mm: Length
     x_mm: float
     y_mm: float
+    contact: Literal["inside", "back"] = "inside"  # back: the flat side of the belt runs on it
+
+
+class AccessoryBelt(Part):
+    """The ribbed belt of the accessory drive.
+
+    ``order`` names pulleys as the running belt meets them, beginning with the crankshaft's.
+    """
+
+    mass_kg_m: Annotated[float, Field(gt=0, le=5)]
+    ribs: Annotated[int, Field(ge=1, le=20)]
+    order: tuple[Name, ...]
+    tension_new_n: Annotated[float, Field(gt=0, le=5000)]  # setting of a new belt
+    tension_used_n: Annotated[float, Field(gt=0, le=5000)]  # setting of a belt that has run in
 
 
 class CautionKind(StrEnum):
@@ -259,4 +273,9 @@ class EngineSheet(Part):
     fasteners: tuple[Fastener, ...] = ()
     damper_diameter_mm: Length | None = None
     pulleys: tuple[Pulley, ...] = ()
+    accessory_belt: AccessoryBelt | None = None
     cautions: tuple[Caution, ...] = ()
+
+    def __hash__(self) -> int:
+        """Hash the name only: caches look a sheet up thousands of times, and equality decides."""
+        return hash((self.id, self.revision))
