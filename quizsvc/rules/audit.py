@@ -1,0 +1,88 @@
+"""The audit log's vocabulary, and the chain of hashes that shows tampering.
+
+Each entry's hash covers its content and the hash before it, so that an edit, a removal or a
+new order breaks the chain; the head kept apart shows a cut-off tail.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from enum import StrEnum
+from hashlib import sha256
+
+START = "0" * 64  # stands before the first entry
+
+
+class Action(StrEnum):
+    """What is worth an entry."""
+
+    SHOP_MADE = "shop made"
+    PERSON_ADDED = "person added"
+    ROLE_GIVEN = "role given"
+    ROLE_TAKEN = "role taken"
+    PASSWORD_CHANGED = "password changed"  # noqa: S105 - a word of the vocabulary
+    PERSON_DEACTIVATED = "person deactivated"
+    SHEET_STORED = "sheet stored"
+    BANK_LOADED = "bank loaded"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry; ``detail`` is canonical JSON without personal data."""
+
+    number: int
+    at: datetime
+    actor_id: int | None
+    shop_id: int | None
+    action: str
+    subject: str
+    detail: str
+    previous: str
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """Where the chain does not hold, and how."""
+
+    number: int
+    problem: str
+
+
+def canonical(detail: dict[str, object]) -> str:
+    """Return JSON in one form only: sorted keys, no spaces."""
+    return json.dumps(detail, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def entry_hash(entry: Entry) -> str:
+    """Return the SHA-256 of the entry's content and the hash before it, in hex."""
+    content = [
+        entry.number,
+        entry.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        entry.actor_id,
+        entry.shop_id,
+        entry.action,
+        entry.subject,
+        entry.detail,
+        entry.previous,
+    ]
+    text = json.dumps(content, separators=(",", ":"), ensure_ascii=False)
+    return sha256(text.encode()).hexdigest()
+
+
+def first_break(chain: Iterable[tuple[Entry, str]], head: tuple[int, str]) -> Break | None:
+    """Return where the chain of entries and stored hashes breaks first, or None if it holds."""
+    number, previous = 0, START
+    for entry, stored in chain:
+        if entry.number != number + 1:
+            return Break(number + 1, f"entry {number + 1} is missing")
+        if entry.previous != previous:
+            return Break(entry.number, "it does not follow the entry before it")
+        if entry_hash(entry) != stored:
+            return Break(entry.number, "its content was changed")
+        number, previous = entry.number, stored
+    if (number, previous) != head:
+        return Break(number + 1, f"the log ends at {number}, its head says {head[0]}")
+    return None

@@ -1,0 +1,279 @@
+"""Marking: from an item and an answer to right or wrong, credit, and the idea behind it.
+
+Credit is for reports. Competence and tests count an answer as right only when all of it is.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+from quizsvc.errors import InputError
+from quizsvc.figures.scene import Point
+from quizsvc.items.assemble import number_text
+from quizsvc.items.model import Item, Kind, Option
+
+FLOAT_SLACK = 1e-9  # so that 0.1 + 0.2 counts as 0.3
+CYCLE_DEG = 720.0
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An answer in the item's own terms.
+
+    ``choices`` are indices into ``item.options``, from 0. ``number`` is in the item's unit.
+    ``sequence`` and ``pairs`` use the texts of the key. ``point`` is in scene units.
+    """
+
+    choices: tuple[int, ...] = ()
+    number: float | None = None
+    sequence: tuple[str, ...] = ()
+    pairs: tuple[tuple[str, str], ...] = ()
+    point: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """What an answer is worth. ``misconception`` is an id, or empty when none is recognised."""
+
+    correct: bool
+    credit: float  # 0 to 1
+    misconception: str
+    rationale: str
+    given_words: str
+    right_words: str
+
+
+def mark(item: Item, given: Answer) -> Marked:
+    """Mark an answer.
+
+    Raises:
+        InputError: the answer is empty or cannot be one to this item; names what and why.
+    """
+    match item.kind:
+        case Kind.ONE_CHOICE:
+            return _mark_one_choice(item, given)
+        case Kind.SEVERAL_CHOICES:
+            return _mark_several_choices(item, given)
+        case Kind.NUMBER | Kind.BENCH:
+            return _mark_number(item, given)
+        case Kind.ORDER:
+            return _mark_order(item, given)
+        case Kind.MATCH:
+            return _mark_match(item, given)
+        case Kind.POINT:
+            return _mark_point(item, given)
+
+
+def guessing_chance(item: Item) -> float:
+    """Return the chance in [0, 1) of getting the item right without knowing anything."""
+    match item.kind:
+        case Kind.ONE_CHOICE:
+            return 1.0 / len(item.options)
+        case Kind.SEVERAL_CHOICES:
+            return 1.0 / ((1 << len(item.options)) - 1)
+        case Kind.MATCH:
+            return 1.0 / math.factorial(len(item.key.pairs))
+        case Kind.POINT if item.places:
+            return min(0.5, len(item.key.areas) / len(item.places))
+        case _:
+            return 0.0
+
+
+def right_words(item: Item) -> str:
+    """Return the right answer in words, as shown once the answer is in."""
+    match item.kind:
+        case Kind.ONE_CHOICE | Kind.SEVERAL_CHOICES:
+            return "; ".join(option.text for option in item.options if option.correct)
+        case Kind.NUMBER | Kind.BENCH:
+            return " or ".join(_number_words(item, value) for value in _right_numbers(item))
+        case Kind.ORDER:
+            return ", then ".join(item.key.sequence)
+        case Kind.MATCH:
+            return "; ".join(f"{thing}: {partner}" for thing, partner in item.key.pairs)
+        case Kind.POINT:
+            return " or ".join(area.name for area in item.key.areas)
+
+
+def _mark_one_choice(item: Item, given: Answer) -> Marked:
+    chosen = _chosen(item, given)
+    if len(chosen) > 1:
+        raise InputError(
+            "only one can be chosen here.",
+            field="choice",
+            value=len(chosen),
+            remedy="Choose the one that fits best.",
+        )
+    option = chosen[0]
+    return Marked(
+        option.correct,
+        float(option.correct),
+        option.misconception,
+        option.rationale,
+        option.text,
+        right_words(item),
+    )
+
+
+def _mark_several_choices(item: Item, given: Answer) -> Marked:
+    chosen = _chosen(item, given)
+    wrong = [option for option in chosen if not option.correct]
+    right = [option for option in item.options if option.correct]
+    missed = [option for option in right if option not in chosen]
+    hits = len(right) - len(missed)
+    blamed = wrong or missed
+    return Marked(
+        correct=not blamed,
+        credit=max(0.0, (hits - len(wrong)) / len(right)),
+        misconception=next((o.misconception for o in wrong if o.misconception), ""),
+        rationale=" ".join(o.rationale for o in blamed if o.rationale),
+        given_words="; ".join(option.text for option in chosen),
+        right_words=right_words(item),
+    )
+
+
+def _mark_number(item: Item, given: Answer) -> Marked:
+    if given.number is None or not math.isfinite(given.number):
+        raise InputError(
+            "nothing was put in.", field="answer", value="", remedy="Write a number, then send."
+        )
+    off = min(_distance(item, given.number, value) for value in _right_numbers(item))
+    correct = off <= item.key.tolerance + FLOAT_SLACK
+    idea = None if correct else _predicted(item, given.number)
+    because = next((option.rationale for option in item.options if option.correct), "")
+    return Marked(
+        correct,
+        float(correct),
+        idea.misconception if idea else "",
+        idea.rationale if idea else because if correct else "",
+        _number_words(item, given.number),
+        right_words(item),
+    )
+
+
+def _mark_order(item: Item, given: Answer) -> Marked:
+    if sorted(given.sequence) != sorted(item.key.sequence):
+        raise InputError(
+            "each thing must be placed once.",
+            field="order",
+            value=len(set(given.sequence)),
+            remedy=f"Place all {len(item.key.sequence)}, each once.",
+        )
+    place = {thing: number for number, thing in enumerate(given.sequence)}
+    rules = item.key.before or tuple(
+        (first, later, "") for first, later in combinations(item.key.sequence, 2)
+    )
+    broken = [rule for rule in rules if place[rule[0]] > place[rule[1]]]
+    return Marked(
+        correct=not broken,
+        # Half of the rules are kept by chance, so half broken earns nothing.
+        credit=max(0.0, 1.0 - 2.0 * len(broken) / len(rules)),
+        misconception="",
+        rationale=" ".join(map(_broken_rule, broken[:3] if item.key.before else broken[:1])),
+        given_words=", then ".join(given.sequence),
+        right_words=right_words(item),
+    )
+
+
+def _broken_rule(rule: tuple[str, str, str]) -> str:
+    first, later, why = rule
+    said = f"“{first}” comes before “{later}”"
+    return f"{said}: {why}" if why else f"{said}."
+
+
+def _mark_match(item: Item, given: Answer) -> Marked:
+    things = [thing for thing, _ in item.key.pairs]
+    partners = {partner for _, partner in item.key.pairs}
+    if sorted(thing for thing, _ in given.pairs) != sorted(things) or not all(
+        partner in partners for _, partner in given.pairs
+    ):
+        raise InputError(
+            "each thing needs one partner.",
+            field="match",
+            value=len(given.pairs),
+            remedy=f"Give all {len(things)} a partner.",
+        )
+    wrong = [pair for pair in given.pairs if pair not in item.key.pairs]
+    return Marked(
+        correct=not wrong,
+        credit=1.0 - len(wrong) / len(things),
+        misconception="",
+        rationale="",
+        given_words="; ".join(f"{thing}: {partner}" for thing, partner in given.pairs),
+        right_words=right_words(item),
+    )
+
+
+def _mark_point(item: Item, given: Answer) -> Marked:
+    if given.point is None or not all(map(math.isfinite, given.point)):
+        raise InputError(
+            "no place was chosen.",
+            field="place",
+            value="",
+            remedy="Choose a place on the figure.",
+        )
+    at = given.point
+    correct = any(math.dist(at, area.centre) <= area.radius for area in item.key.areas)
+    named = next(
+        (place.name for place in item.places if math.dist(at, place.centre) <= place.radius), ""
+    )
+    return Marked(
+        correct,
+        float(correct),
+        misconception="",
+        rationale="",
+        given_words=named or f"a place at ({at[0]:.0f}, {at[1]:.0f})",
+        right_words=right_words(item),
+    )
+
+
+def _chosen(item: Item, given: Answer) -> list[Option]:
+    if not given.choices:
+        raise InputError(
+            "nothing was chosen.", field="choice", value="", remedy="Choose, then send."
+        )
+    if not all(0 <= number < len(item.options) for number in given.choices):
+        raise InputError(
+            "there is no such option.",
+            field="choice",
+            value=max(given.choices) + 1,
+            remedy="Choose one of those shown.",
+        )
+    return [item.options[number] for number in sorted(set(given.choices))]
+
+
+def _right_numbers(item: Item) -> tuple[float, ...]:
+    value = item.key.value
+    values = value if isinstance(value, tuple) else (value,)
+    numbers = tuple(float(v) for v in values if isinstance(v, int | float))
+    if not numbers:
+        raise TypeError(f"{item.family}: a number item needs a number as its key")
+    return numbers
+
+
+def _distance(item: Item, given: float, right: float) -> float:
+    off = abs(given - right)
+    if item.kind is Kind.BENCH and item.asked.unit == "°":  # the crank comes round again
+        off %= CYCLE_DEG
+        return min(off, CYCLE_DEG - off)
+    return off
+
+
+def _predicted(item: Item, given: float) -> Option | None:
+    """Return the misconception whose computed value is the one given, the closest if several."""
+    within = max(item.key.tolerance, 0.5 * 10.0**-item.asked.decimals) + FLOAT_SLACK
+    near = [
+        (_distance(item, given, float(option.value)), number)
+        for number, option in enumerate(item.options)
+        if not option.correct and isinstance(option.value, int | float)
+    ]
+    near = [pair for pair in near if pair[0] <= within]
+    return item.options[min(near)[1]] if near else None
+
+
+def _number_words(item: Item, value: float) -> str:
+    decimals = item.asked.decimals
+    while decimals < 6 and abs(round(value, decimals) - value) > FLOAT_SLACK:
+        decimals += 1  # show what was typed, not what it rounds to
+    return number_text(value, decimals, item.asked.unit)

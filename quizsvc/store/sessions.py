@@ -1,0 +1,178 @@
+"""Who is signed in, and how often signing in failed; shared by all processes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    Index,
+    bindparam,
+    delete,
+    insert,
+    select,
+    update,
+)
+from sqlalchemy.orm import Mapped, mapped_column
+
+from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt
+from quizsvc.store.people import Membership, Person, Shop
+
+
+class SignedIn(Base):
+    """A session. The token itself is never stored, only its hash."""
+
+    __tablename__ = "signed_in"
+
+    token_hash: Mapped[Hash] = mapped_column(primary_key=True)
+    person_id: Mapped[PersonKey]
+    shop_id: Mapped[ShopKey]
+    made_at: Mapped[UtcAt]
+    ends_at: Mapped[UtcAt]
+    ended_at: Mapped[UtcAt | None]  # signed out or revoked
+    source: Mapped[Name]
+
+    __table_args__ = (
+        CheckConstraint("ends_at > made_at", name="ends_after_it_began"),
+        Index(None, "person_id"),
+    )
+
+
+class SignInFailures(Base):
+    """Failures counted under a key (an account, a source, or both together) since a time."""
+
+    __tablename__ = "sign_in_failures"
+
+    key_hash: Mapped[Hash] = mapped_column(primary_key=True)
+    count: Mapped[int]
+    since: Mapped[UtcAt] = mapped_column(index=True)
+
+
+@dataclass(frozen=True, slots=True)
+class ActorRow:
+    person_id: int
+    name: str
+    shop_id: int
+    shop_name: str
+    role: str
+
+
+_BEHIND = (
+    select(Person.id, Person.name, Shop.id, Shop.name, Membership.role)
+    .select_from(SignedIn)
+    .join(Person, Person.id == SignedIn.person_id)
+    .join(Shop, Shop.id == SignedIn.shop_id)
+    .join(
+        Membership,
+        (Membership.person_id == SignedIn.person_id) & (Membership.shop_id == SignedIn.shop_id),
+    )
+    .where(
+        SignedIn.token_hash == bindparam("hash"),
+        SignedIn.ended_at.is_(None),
+        SignedIn.made_at <= bindparam("at"),
+        SignedIn.ends_at > bindparam("at"),
+        Person.active,
+    )
+)
+
+
+def roles_behind(connection: Connection, token_hash: str, *, now: datetime) -> list[ActorRow]:
+    """Return a row per role held now by the person behind a live session; empty for none."""
+    rows = connection.execute(_BEHIND, {"hash": token_hash, "at": now}).all()
+    return [ActorRow(*row) for row in rows]
+
+
+def add_session(
+    connection: Connection,
+    *,
+    token_hash: str,
+    person_id: int,
+    shop_id: int,
+    now: datetime,
+    ends_at: datetime,
+    source: str,
+) -> None:
+    connection.execute(
+        insert(SignedIn).values(
+            token_hash=token_hash,
+            person_id=person_id,
+            shop_id=shop_id,
+            made_at=now,
+            ends_at=ends_at,
+            source=source,
+        )
+    )
+
+
+def end_session(connection: Connection, token_hash: str, *, now: datetime) -> None:
+    connection.execute(
+        update(SignedIn)
+        .where(SignedIn.token_hash == token_hash, SignedIn.ended_at.is_(None))
+        .values(ended_at=now)
+    )
+
+
+def end_all_sessions(connection: Connection, person_id: int, *, now: datetime) -> None:
+    connection.execute(
+        update(SignedIn)
+        .where(SignedIn.person_id == person_id, SignedIn.ended_at.is_(None))
+        .values(ended_at=now)
+    )
+
+
+def has_signed_in_from(
+    connection: Connection, person_id: int, source: str, *, since: datetime
+) -> bool:
+    found = connection.scalar(
+        select(SignedIn.person_id)
+        .where(
+            SignedIn.person_id == person_id,
+            SignedIn.source == source,
+            SignedIn.made_at >= since,
+        )
+        .limit(1)
+    )
+    return found is not None
+
+
+def failures(
+    connection: Connection, key_hashes: list[str], *, since: datetime
+) -> dict[str, tuple[int, datetime]]:
+    """Return count and start of the failures under each key whose count began after ``since``."""
+    rows = connection.execute(
+        select(SignInFailures.key_hash, SignInFailures.count, SignInFailures.since).where(
+            SignInFailures.key_hash.in_(key_hashes), SignInFailures.since > since
+        )
+    ).all()
+    return {row[0]: (row[1], row[2]) for row in rows}
+
+
+def count_failure(connection: Connection, key_hash: str, *, now: datetime, since: datetime) -> None:
+    """Add a failure under a key; a count that began before ``since`` starts anew."""
+    current = connection.execute(
+        select(SignInFailures.since).where(SignInFailures.key_hash == key_hash).with_for_update()
+    ).scalar_one_or_none()
+    if current is None:
+        connection.execute(insert(SignInFailures).values(key_hash=key_hash, count=1, since=now))
+        return
+    fresh = current <= since
+    connection.execute(
+        update(SignInFailures)
+        .where(SignInFailures.key_hash == key_hash)
+        .values(
+            count=1 if fresh else SignInFailures.count + 1,
+            since=now if fresh else current,
+        )
+    )
+
+
+def clear_failures(connection: Connection, key_hashes: list[str]) -> None:
+    connection.execute(delete(SignInFailures).where(SignInFailures.key_hash.in_(key_hashes)))
+
+
+def forget_old(connection: Connection, *, before: datetime) -> None:
+    """Drop sessions that ended, and failures counted, before a time."""
+    connection.execute(delete(SignedIn).where(SignedIn.ends_at < before))
+    connection.execute(delete(SignInFailures).where(SignInFailures.since < before))
