@@ -18,7 +18,7 @@ from quizsvc.items.banks.schema import AnyItem, ChoiceItem, WrittenOption
 
 LONGER_BY = 1.25  # the right option against the longest wrong one
 LONGER_BY_CHARACTERS = 12
-LONGEST_SHARE = 0.45  # of a bank's one-choice items; chance alone gives 0.25 with four options
+EXTREME_SHARE = 0.45  # of a bank's one-choice items; chance alone gives 0.25 with four options
 ENOUGH_ITEMS = 12
 
 _CATCH_ALL = re.compile(
@@ -49,26 +49,34 @@ def giveaways(item: AnyItem) -> Iterator[Found]:
 
 
 def bank_giveaways(bank: Bank) -> Iterator[Fault]:
-    """Report a bank whose right options are mostly the longest, though each passes alone."""
-    chosen = [item for item in bank.written.items if item.kind == "one choice"]
+    """Report a bank whose right options are mostly the longest, or the shortest of their item.
+
+    Each item may pass alone, and guessing by length pays all the same.
+    """
+    chosen = [item for item in bank.written.items if isinstance(item, ChoiceItem)]
+    chosen = [item for item in chosen if item.kind == "one choice"]
     if len(chosen) < ENOUGH_ITEMS:
         return
-    longest = [item.id for item in chosen if isinstance(item, ChoiceItem) and _is_longest(item)]
-    if len(longest) > LONGEST_SHARE * len(chosen):
-        yield Fault(
-            file=bank.file,
-            line=bank.line("items"),
-            check="giveaway-length",
-            item="",
-            field="items",
-            value=f"{len(longest)} of {len(chosen)}",
-            problem="so many right options are the longest that guessing by length pays.",
-            remedy=f"Shorten some of them or lengthen wrong ones: {', '.join(longest[:8])}.",
-        )
+    for word, sign in (("longest", 1), ("shortest", -1)):
+        odd = [item.id for item in chosen if _right_is_extreme(item, sign)]
+        if len(odd) > EXTREME_SHARE * len(chosen):
+            yield Fault(
+                file=bank.file,
+                line=bank.line("items"),
+                check="giveaway-length",
+                item="",
+                field="items",
+                value=f"{len(odd)} of {len(chosen)}",
+                problem=f"so many right options are the {word} that guessing by length pays.",
+                remedy=f"Even out the lengths in some of them: {', '.join(odd[:8])}.",
+            )
 
 
-def _is_longest(item: ChoiceItem) -> bool:
-    return max(item.options, key=lambda option: (len(option.text), not option.correct)).correct
+def _right_is_extreme(item: ChoiceItem, sign: int) -> bool:
+    """Say whether the right option alone is the longest (sign 1) or the shortest (-1)."""
+    right = [sign * len(option.text) for option in item.options if option.correct]
+    wrong = [sign * len(option.text) for option in item.options if not option.correct]
+    return bool(right and wrong) and max(right) > max(wrong)
 
 
 def _longest(
