@@ -1,0 +1,28 @@
+"""Which places the head of the page leads to, by role."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import request, url_for
+
+from quizsvc.rules.actors import Actor
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    title: str
+    address: str
+    here: bool
+
+
+# Every role practises; what a role alone may see is added where its pages are.
+_FOR_EVERYONE = (("Practice", "practise.overview"), ("History", "practise.history"))
+_UNDER = {"practise.item": "practise.overview", "practise.outcome": "practise.overview"}
+
+
+def ways_for(actor: Actor | None) -> tuple[Way, ...]:
+    if actor is None:
+        return ()
+    here = _UNDER.get(request.endpoint or "", request.endpoint)
+    return tuple(Way(title, url_for(place), place == here) for title, place in _FOR_EVERYONE)

@@ -1,0 +1,118 @@
+"""Practice: overview, next item, its answer, what to learn from it, and the history."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
+from werkzeug.security import safe_join
+from werkzeug.wrappers import Response
+
+from quizsvc.errors import InputError, NotFoundError
+from quizsvc.figures.scene import Scene
+from quizsvc.items.topics import TOPICS
+from quizsvc.services import practise as service
+from quizsvc.services.shown import OpenItem
+from quizsvc.web.access import actor, login_required
+from quizsvc.web.current import house, now
+from quizsvc.web.practise.forms import given_in
+from quizsvc.web.practise.places import lettered
+
+Wish = dict[str, str | None]
+
+practise = Blueprint("practise", __name__, url_prefix="/practise")
+
+
+@practise.get("/")
+@login_required
+def overview() -> str:
+    standing = service.overview(house(), actor(), now())
+    return render_template("practise/overview.html", overview=standing, wish=_wish(request.args))
+
+
+@practise.post("/next")
+@login_required
+def put_next() -> Response:
+    wish = _wish(request.form)
+    token = service.put_next(house(), actor(), **wish, now=now())
+    return _to("practise.item", token, wish)
+
+
+@practise.get("/items/<token>")
+@login_required
+def item(token: str) -> str | Response:
+    shown = service.open_offer(house(), actor(), token, now=now())
+    return _to_outcome(token) if shown.answered else _item_page(shown)
+
+
+@practise.post("/items/<token>")
+@login_required
+def answer(token: str) -> Response | tuple[str, int]:
+    shown = service.open_offer(house(), actor(), token, now=now())
+    if shown.answered:
+        flash("You had answered this item before. The first answer counts; nothing was changed.")
+        return _to_outcome(token)
+    try:
+        service.answer(house(), actor(), token, given_in(shown, request.form), now=now())
+    except InputError as refusal:
+        return _item_page(shown, refusal), 422
+    return _to_outcome(token)
+
+
+@practise.get("/items/<token>/outcome")
+@login_required
+def outcome(token: str) -> str:
+    learnt = service.outcome(house(), actor(), token, now=now())
+    figure = _figure(token, solution=True) if learnt.has_solution_figure else None
+    return render_template(
+        "practise/outcome.html", outcome=learnt, figure=figure, wish=_wish(request.args)
+    )
+
+
+@practise.get("/items/<token>/picture")
+@login_required
+def picture(token: str) -> Response:
+    """Send the item's picture under an address that does not name it."""
+    shown = service.open_offer(house(), actor(), token, now=now())
+    path = safe_join(str(house().settings.media), shown.picture) if shown.picture else None
+    if path is None:
+        raise NotFoundError("this item has no picture.")
+    return send_file(path, download_name=f"picture{Path(path).suffix}", conditional=False)
+
+
+@practise.get("/history")
+@login_required
+def history() -> str:
+    topic, page = request.args.get("topic") or None, request.args.get("page", 1, int)
+    entries = service.history(house(), actor(), topic=topic, page=page, now=now())
+    return render_template("practise/history.html", history=entries, topics=TOPICS)
+
+
+def _wish(fields: Mapping[str, str]) -> Wish:
+    """Return what was wished for: a topic, an engine sheet, or None for any."""
+    return {name: fields.get(name) or None for name in ("topic", "sheet")}
+
+
+def _to(page: str, token: str, wish: Wish) -> Response:
+    return redirect(url_for(page, token=token, topic=wish["topic"], sheet=wish["sheet"]))
+
+
+def _to_outcome(token: str) -> Response:
+    return _to("practise.outcome", token, _wish(request.args))
+
+
+def _item_page(shown: OpenItem, refusal: InputError | None = None) -> str:
+    figure = _figure(shown.token, solution=False) if shown.has_figure else None
+    return render_template(
+        "practise/item.html",
+        item=shown,
+        figure=figure and lettered(figure, shown.places),
+        refusal=refusal,
+        typed=request.form,
+        wish=_wish(request.args),
+    )
+
+
+def _figure(token: str, *, solution: bool) -> Scene:
+    return service.figure(house(), actor(), token, solution=solution, now=now())
