@@ -26,7 +26,7 @@ class Ask(Protocol):
     when the sheet has nothing to ask about (no chain, no tensioner).
     """
 
-    def __call__(self, sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question: ...
+    def __call__(self, sheet: EngineSheet, draw: Draw, level: Level, kind: Kind, /) -> Question: ...
 
 
 class NotForThisSheet(InputError):  # noqa: N818 - a statement about a sheet, not a fault
