@@ -70,8 +70,15 @@ class ValveRoom:
 
         Zero where valve and piston touch; below zero, how far they would have to overlap.
         """
-        lifted = self.curve.lift_mm(own_deg) * self._cosine
-        return slider.drop_mm(own_deg) + self.room_mm - lifted
+        return self.gap_from_mm(slider.drop_mm(own_deg), self.curve.lift_mm(own_deg))
+
+    def gap_from_mm(self, drop_mm: float, lift_mm: float) -> float:
+        """Gap along the bore at a piston drop and a valve lift: drop + room − lift·cos(tilt).
+
+        >>> ValveRoom("exhaust", LiftCurve(120, 380, 10), room_mm=5).gap_from_mm(1.5, 2.0)
+        4.5
+        """
+        return drop_mm + self.room_mm - lift_mm * self._cosine
 
     def least_gap(self, slider: SliderCrank) -> LeastGap:
         """Find the least gap while the valve is off its seat.

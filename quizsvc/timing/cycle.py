@@ -11,10 +11,41 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
+from quizsvc.timing.firing import (
+    CYCLE_DEG,
+    TURN_DEG,
+    companion_cylinder,
+    firing_angles_deg,
+    firing_interval_deg,
+    firing_order_of,
+    known_cylinder,
+    next_to_fire,
+    permutation_of,
+)
 from quizsvc.timing.quantity import number, refuse, sequence, turn_deg, whole
 
-CYCLE_DEG = 720.0
-TURN_DEG = 360.0
+__all__ = [
+    "CYCLE_DEG",
+    "STROKES",
+    "STROKE_DEG",
+    "TURN_DEG",
+    "CylinderLayout",
+    "CylinderPlace",
+    "Stroke",
+    "companion_cylinder",
+    "cross_plane_v8",
+    "degrees_after_firing_tdc",
+    "degrees_after_last_tdc",
+    "firing_angles_deg",
+    "firing_interval_deg",
+    "firing_order_of",
+    "flat_four",
+    "inline_layout",
+    "next_to_fire",
+    "stroke_at",
+    "vee_layout",
+]
+
 STROKE_DEG = 180.0
 
 
@@ -67,7 +98,7 @@ class CylinderLayout:
     def __post_init__(self) -> None:
         object.__setattr__(self, "places", _places(self.places))
         numbers = tuple(place.number for place in self.places)
-        order = _permutation(self.firing_order, numbers)
+        order = permutation_of(self.firing_order, numbers)
         object.__setattr__(self, "firing_order", order)
         object.__setattr__(self, "_tdc", _tdc_angles(self.places))
         object.__setattr__(self, "_firing", _firing_from_tdc(order, self._tdc))
@@ -94,7 +125,7 @@ class CylinderLayout:
         A crankpin that stands ahead reaches its bore axis earlier; a bank that leans in the
         running direction is reached later.
         """
-        return self._tdc[_known(self._tdc, cylinder)]
+        return self._tdc[known_cylinder(self._tdc, cylinder)]
 
     def pin_splay_deg(self, cylinder: int, other: int) -> float:
         """Angle in (-180, 180] by which the crankpin of ``other`` stands ahead.
@@ -103,41 +134,8 @@ class CylinderLayout:
         -30.0
         """
         pins = {place.number: place.pin_deg for place in self.places}
-        ahead = turn_deg(pins[_known(pins, other)] - pins[_known(pins, cylinder)])
+        ahead = turn_deg(pins[known_cylinder(pins, other)] - pins[known_cylinder(pins, cylinder)])
         return ahead - TURN_DEG if ahead > STROKE_DEG else ahead
-
-
-def firing_interval_deg(cylinders: int) -> float:
-    """Crank degrees between firings of an even-firing four-stroke engine: 720 / n.
-
-    Source: engine texts.
-
-    >>> firing_interval_deg(5)
-    144.0
-    """
-    return CYCLE_DEG / whole("cylinders", cylinders, at_least=1)
-
-
-def firing_angles_deg(
-    firing_order: Sequence[int], intervals_deg: Sequence[float] | None = None
-) -> dict[int, float]:
-    """Give the firing TDC of each cylinder in [0, 720), cylinder 1 at 0.
-
-    ``intervals_deg[i]`` are the crank degrees from the i-th firing of ``firing_order`` to the
-    next, adding up to 720; left out, the engine fires evenly.
-
-    >>> firing_angles_deg((1, 3, 4, 2))
-    {1: 0.0, 3: 180.0, 4: 360.0, 2: 540.0}
-    """
-    order = firing_order_of(firing_order)
-    intervals = _intervals(order, intervals_deg)
-    angles: dict[int, float] = {}
-    at = 0.0
-    for cylinder, interval in zip(order, intervals, strict=True):
-        angles[cylinder] = at
-        at += interval
-    first = angles[1]
-    return {cylinder: turn_deg(angle - first, CYCLE_DEG) for cylinder, angle in angles.items()}
 
 
 def inline_layout(firing_order: Sequence[int]) -> CylinderLayout:
@@ -239,54 +237,6 @@ def stroke_at(firing_deg: float, crank_deg: float) -> Stroke:
     return STROKES[int(degrees_after_firing_tdc(firing_deg, crank_deg) // STROKE_DEG)]
 
 
-def companion_cylinder(firing_deg: Mapping[int, float], cylinder: int) -> int | None:
-    """Find the cylinder whose piston moves alike one turn apart in the cycle, if there is one.
-
-    >>> companion_cylinder(firing_angles_deg((1, 3, 4, 2)), 3)
-    2
-    """
-    here = firing_deg[_known(firing_deg, cylinder)]
-    for other, angle in firing_deg.items():
-        if abs(turn_deg(angle - here, CYCLE_DEG) - TURN_DEG) < 1e-6:
-            return other
-    return None
-
-
-def next_to_fire(firing_order: Sequence[int], cylinder: int) -> int:
-    """Find the cylinder that fires after ``cylinder``.
-
-    >>> next_to_fire((1, 3, 4, 2), 2)
-    1
-    """
-    order = firing_order_of(firing_order)
-    if cylinder not in order:
-        _known(dict.fromkeys(order), cylinder)
-    return order[(order.index(cylinder) + 1) % len(order)]
-
-
-def firing_order_of(firing_order: object) -> tuple[int, ...]:
-    """Return the order as a tuple if it is a permutation of 1 to n, or raise InputError."""
-    order = sequence("firing_order", firing_order)
-    return _permutation(order, tuple(range(1, len(order) + 1)))
-
-
-def _permutation(firing_order: object, numbers: tuple[int, ...]) -> tuple[int, ...]:
-    order = tuple(
-        whole("firing_order", c, at_least=1) for c in sequence("firing_order", firing_order)
-    )
-    if not order:
-        refuse("firing_order", order, "is empty.", "Name each cylinder once.")
-    twice = sorted({c for c in order if order.count(c) > 1})
-    if twice:
-        refuse("firing_order", order, f"names cylinder {twice[0]} more than once.",
-               "Name each cylinder once.")  # fmt: skip
-    if set(order) != set(numbers):
-        wrong = min(set(order) ^ set(numbers))
-        what = "leaves out" if wrong in numbers else "names an unknown"
-        refuse("firing_order", order, f"{what} cylinder {wrong}.", "Name each cylinder once.")
-    return order
-
-
 def _places(places: object) -> tuple[CylinderPlace, ...]:
     found = sequence("places", places)
     checked = tuple(place for place in found if isinstance(place, CylinderPlace))
@@ -316,24 +266,6 @@ def _firing_from_tdc(order: tuple[int, ...], tdc: Mapping[int, float]) -> dict[i
         refuse("firing_order", order, "does not fit into two turns of this crankshaft.",
                "Check the crankpin and bank angles.")  # fmt: skip
     return angles
-
-
-def _known(cylinders: Mapping[int, object], cylinder: int) -> int:
-    if cylinder not in cylinders:
-        refuse("cylinder", cylinder, "is not a cylinder of this engine.",
-               f"Choose one of {', '.join(str(c) for c in sorted(cylinders))}.")  # fmt: skip
-    return cylinder
-
-
-def _intervals(order: tuple[int, ...], intervals: Sequence[float] | None) -> tuple[float, ...]:
-    if intervals is None:
-        return (firing_interval_deg(len(order)),) * len(order)
-    found = tuple(number("intervals_deg", i, above=0) for i in sequence("intervals_deg", intervals))
-    if len(found) != len(order):
-        refuse("intervals_deg", found, f"must hold {len(order)} values, one for each firing.")
-    if abs(sum(found) - CYCLE_DEG) > 1e-6:
-        refuse("intervals_deg", found, f"adds up to {sum(found):g}, not to 720.")
-    return found
 
 
 def _even_layout(order: tuple[int, ...], bank_deg: Mapping[int, float]) -> CylinderLayout:
