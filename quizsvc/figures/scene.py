@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import cos, radians, sin
 
 Point = tuple[float, float]
 
@@ -69,6 +70,25 @@ class Circle:
 
 
 @dataclass(frozen=True, slots=True)
+class Circles:
+    """Many equal circles as one shape: the pins of a chain, the holes of a plate."""
+
+    centres: tuple[Point, ...]
+    radius: float
+    style: Style = Style()
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Many separate strokes as one shape: link plates, hatching, the ticks of a scale."""
+
+    strokes: tuple[tuple[Point, ...], ...]
+    style: Style = Style()
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Arc:
     """Part of a circle. Angles clockwise from straight up; ``sweep_deg`` may be negative."""
 
@@ -98,16 +118,28 @@ class Anchor(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Label:
+    """A word or number. ``halo`` lays paper around the letters where lines run behind."""
+
     at: Point  # baseline point
     text: str
-    size: float = 14.0
+    size: float = 16.0
     anchor: Anchor = Anchor.MIDDLE
     ink: Ink = Ink.LINE
     bold: bool = False
+    halo: bool = False
     name: str = ""
 
 
-Shape = Polyline | Circle | Arc | Arrow | Label
+Shape = Polyline | Circle | Circles | Lines | Arc | Arrow | Label
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A named place on a picture, for answers that point: a circle in picture units."""
+
+    name: str
+    centre: Point
+    radius: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,3 +150,14 @@ class Scene:
     height: float
     shapes: tuple[Shape, ...]
     alt: str
+
+
+def at_clock(centre: Point, radius: float, deg: float) -> Point:
+    """Return the point at ``radius`` from ``centre``, ``deg`` clockwise from straight up.
+
+    >>> x, y = at_clock((100, 100), 50, 90)
+    >>> round(x), round(y)
+    (150, 100)
+    """
+    turn = radians(deg)
+    return (centre[0] + radius * sin(turn), centre[1] - radius * cos(turn))

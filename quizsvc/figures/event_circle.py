@@ -1,0 +1,286 @@
+"""The valve events of one cylinder around the crank circle, dead centres above and below."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from quizsvc.errors import InputError
+from quizsvc.figures import parts
+from quizsvc.figures.lettering import text_width
+from quizsvc.figures.scene import (
+    Anchor,
+    Arc,
+    Circle,
+    Dash,
+    Ink,
+    Label,
+    Lines,
+    Point,
+    Scene,
+    Shape,
+    Style,
+    Weight,
+    at_clock,
+)
+
+EVENTS = ("IVO", "IVC", "EVO", "EVC")
+SPANS = (
+    "intake duration",
+    "exhaust duration",
+    "overlap",
+    "intake lobe centre",
+    "exhaust lobe centre",
+)
+CENTRE: Point = (parts.WIDTH / 2, 206.0)
+CIRCLE = 128.0
+INTAKE, EXHAUST = 104.0, 84.0  # radii of the open bands
+_WORDS = {
+    "IVO": "intake opens",
+    "IVC": "intake closes",
+    "EVO": "exhaust opens",
+    "EVC": "exhaust closes",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class EventCircle:
+    """Events in crank degrees as on a cam card; negative means the other side of the dead centre.
+
+    ``hidden`` events stand in their place with "?" instead of their number. ``span`` is the
+    thing asked about (one of `SPANS`, or empty): it is marked "?" and, in the solution, shown
+    with its number. ``answer`` of a hidden event or span is computed from the events.
+    """
+
+    ivo_btdc: float
+    ivc_abdc: float
+    evo_bbdc: float
+    evc_atdc: float
+    hidden: tuple[str, ...] = ()
+    span: str = ""
+    note: str = ""
+
+
+def describe(state: EventCircle) -> str:
+    said = ", ".join(
+        f"{_WORDS[name]} at a place asked for"
+        if name in state.hidden
+        else f"{_WORDS[name]} {_event_words(value, name)}"
+        for name, value in _events(state)
+    )
+    asked = f" The {state.span} is asked for." if state.span else ""
+    note = f" {state.note}" if state.note else ""
+    return (
+        "Circle of one crankshaft turn, clockwise, TDC at the top and BDC at the bottom; the "
+        f"intake stays open along one band, the exhaust along another: {said}.{asked}{note}"
+    )
+
+
+def draw(state: EventCircle, *, solution: bool = False) -> Scene:
+    _check(state)
+    shapes: list[Shape] = [*_ground(), *_bands(state), *_ticks(state)]
+    shapes += _labels(state, solution=solution)
+    shapes += _span(state, solution=solution)
+    words, height = parts.caption(
+        state.note
+        or "Crank degrees, clockwise. Solid band: intake open. Dashed band: exhaust open.",
+        420,
+    )
+    return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
+
+
+def clock_deg(state: EventCircle, name: str) -> float:
+    """Return where an event stands on the circle, clockwise from TDC at the top."""
+    return {
+        "IVO": -state.ivo_btdc,
+        "IVC": 180 + state.ivc_abdc,
+        "EVO": 180 - state.evo_bbdc,
+        "EVC": state.evc_atdc,
+    }[name]
+
+
+def span_deg(state: EventCircle) -> tuple[float, float]:
+    """Return where the asked span starts on the circle and how far it runs, clockwise."""
+    intake = 180 + state.ivo_btdc + state.ivc_abdc
+    exhaust = 180 + state.evo_bbdc + state.evc_atdc
+    return {
+        "intake duration": (-state.ivo_btdc, intake),
+        "exhaust duration": (180 - state.evo_bbdc, exhaust),
+        "overlap": (-state.ivo_btdc, state.ivo_btdc + state.evc_atdc),
+        "intake lobe centre": (0.0, intake / 2 - state.ivo_btdc),
+        "exhaust lobe centre": (
+            state.evc_atdc - exhaust / 2,
+            exhaust / 2 - state.evc_atdc,
+        ),
+    }[state.span]
+
+
+def _check(state: EventCircle) -> None:
+    for name in state.hidden:
+        if name not in EVENTS:
+            raise InputError(
+                "there is no such valve event.",
+                field="hidden",
+                value=name,
+                remedy=f"Give some of {', '.join(EVENTS)}.",
+            )
+    if state.span and state.span not in SPANS:
+        raise InputError(
+            "there is no such span.",
+            field="span",
+            value=state.span,
+            remedy=f"Give one of {', '.join(SPANS)}, or leave it empty.",
+        )
+
+
+def _events(state: EventCircle) -> Iterator[tuple[str, float]]:
+    yield "IVO", state.ivo_btdc
+    yield "IVC", state.ivc_abdc
+    yield "EVO", state.evo_bbdc
+    yield "EVC", state.evc_atdc
+
+
+def _number(value: float) -> str:
+    return f"{abs(value):.1f}".removesuffix(".0")
+
+
+def _side(value: float, name: str) -> str:
+    before = name in {"IVO", "EVO"}
+    centre = "TDC" if name in {"IVO", "EVC"} else "BDC"
+    return ("B" if before == (value >= 0) else "A") + centre
+
+
+def _event_words(value: float, name: str) -> str:
+    side = _side(value, name)
+    return f"{_number(value)}° {'before' if side[0] == 'B' else 'after'} {side[1:]}"
+
+
+def _ground() -> list[Shape]:
+    x, y = CENTRE
+    reach = CIRCLE + 16
+    cross = (((x, y - reach), (x, y + reach)), ((x - reach, y), (x + reach, y)))
+    return [
+        Circle(CENTRE, CIRCLE, Style(Ink.LINE, Ink.METAL, Weight.THIN)),
+        Lines(cross, parts.CENTRE_LINE),
+        Circle(CENTRE, 3, parts.SOLID_PIN),
+        *parts.turning_arrow(CENTRE, CIRCLE + 30, 72, 36),
+        Label((x, y - reach - 6), "TDC", bold=True),
+        Label((x, y + reach + 18), "BDC", bold=True),
+    ]
+
+
+def _bands(state: EventCircle) -> list[Shape]:
+    intake = 180 + state.ivo_btdc + state.ivc_abdc
+    exhaust = 180 + state.evo_bbdc + state.evc_atdc
+    return [
+        Arc(
+            CENTRE,
+            INTAKE,
+            -state.ivo_btdc,
+            intake,
+            Style(Ink.COOL, weight=Weight.THICK),
+            name="intake open",
+        ),
+        Arc(
+            CENTRE,
+            EXHAUST,
+            180 - state.evo_bbdc,
+            exhaust,
+            Style(Ink.WARM, weight=Weight.THICK, dash=Dash.DASHED),
+            name="exhaust open",
+        ),
+    ]
+
+
+def _ticks(state: EventCircle) -> list[Shape]:
+    shapes: list[Shape] = []
+    for name, _ in _events(state):
+        deg = clock_deg(state, name)
+        inner = INTAKE if name[0] == "I" else EXHAUST
+        ink = Ink.COOL if name[0] == "I" else Ink.WARM
+        stroke = (at_clock(CENTRE, inner - 7, deg), at_clock(CENTRE, CIRCLE + 8, deg))
+        shapes.append(Lines((stroke,), Style(ink), name=f"event {name}"))
+    return shapes
+
+
+_LEFT, _RIGHT = parts.MARGIN, parts.WIDTH - parts.MARGIN
+_HIGH, _LOW = 38.0, 366.0
+
+
+def _corners(state: EventCircle) -> dict[str, tuple[float, float]]:
+    """Give each event the corner nearest to it, so that no leaders cross."""
+    late_intake = clock_deg(state, "IVO") > clock_deg(state, "EVC")
+    late_exhaust = clock_deg(state, "EVO") > clock_deg(state, "IVC")
+    return {
+        "IVO": (_RIGHT if late_intake else _LEFT, _HIGH),
+        "EVC": (_LEFT if late_intake else _RIGHT, _HIGH),
+        "IVC": (_RIGHT if late_exhaust else _LEFT, _LOW),
+        "EVO": (_LEFT if late_exhaust else _RIGHT, _LOW),
+    }
+
+
+def _labels(state: EventCircle, *, solution: bool) -> list[Shape]:
+    corners = _corners(state)
+    shapes: list[Shape] = []
+    for name, value in _events(state):
+        shown, ink = f"{_number(value)}° {_side(value, name)}", _ink(name)
+        if name in state.hidden:
+            ink = Ink.SOLUTION if solution else Ink.ACCENT
+            shown = shown if solution else "?"
+        shapes += _label(name, shown, ink, corners[name], clock_deg(state, name))
+    return shapes
+
+
+def _ink(name: str) -> Ink:
+    return Ink.COOL if name[0] == "I" else Ink.WARM
+
+
+def _label(name: str, shown: str, ink: Ink, corner: Point, deg: float) -> list[Shape]:
+    x, y = corner
+    left = x == _LEFT
+    anchor = Anchor.START if left else Anchor.END
+    low = y + parts.LINE_HEIGHT
+    word = text_width(shown, parts.TEXT, bold=True) + 6
+    if y == _HIGH:
+        near = (x + word if left else x - word, low - 6)
+    else:
+        word = text_width(name, parts.TEXT, bold=True) + 6
+        near = (x + word if left else x - word, y - 6)
+    return [
+        Lines(((near, at_clock(CENTRE, CIRCLE + 8, deg)),), parts.DIMENSION),
+        Label((x, y), name, anchor=anchor, bold=True),
+        Label((x, low), shown, anchor=anchor, ink=ink, bold=True, name=f"value {name}"),
+    ]
+
+
+def _span(state: EventCircle, *, solution: bool) -> list[Shape]:
+    if not state.span:
+        return []
+    ink = Ink.SOLUTION if solution else Ink.ACCENT
+    start, sweep = span_deg(state)
+    x, y = CENTRE
+    first, _, rest = state.span.partition(" ")
+    words = [first, rest] if rest else [first]
+    words.append(f"{_signed(sweep)}°" if solution else "?")
+    shapes: list[Shape] = [
+        Arc(CENTRE, 64, start, sweep, Style(ink), name="span"),
+        Lines(
+            tuple(
+                (at_clock(CENTRE, 58, deg), at_clock(CENTRE, 70, deg))
+                for deg in (start, start + sweep)
+            ),
+            Style(ink),
+        ),
+    ]
+    base = y - parts.LINE_HEIGHT * (len(words) - 1) / 2 + 6
+    for number, word in enumerate(words):
+        at = (x, base + parts.LINE_HEIGHT * number)
+        last = number == len(words) - 1
+        shapes.append(
+            Label(at, word, ink=ink, bold=last, halo=True, name="span number" if last else "")
+        )
+    return shapes
+
+
+def _signed(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0").replace("-", "−")
