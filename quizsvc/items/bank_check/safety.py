@@ -47,7 +47,7 @@ HAZARDS = (
     _hazard(
         "lifting",
         r"(?<!valve )(?<!cam )(?<!lobe )(?<!maximum )(?<!full )\blift(s|ed|ing)?\b(?! (curve|of the"
-        r" valve))|\bhoist|\bjack(s|ed|ing)?\b|\b(axle|engine) (stand|support)|\bengine mount",
+        r" valve))|\bhoist|\bjack(s|ed|ing)?\b|\baxle stand|\bengine support|\bengine mount",
         r"\blift|\bstand|\bsupport|\bjack|\bhoist",
         "how the vehicle or engine is lifted and held",
     ),
