@@ -74,7 +74,8 @@ def guessing_chance(item: Item) -> float:
         case Kind.SEVERAL_CHOICES:
             return 1.0 / ((1 << len(item.options)) - 1)
         case Kind.MATCH:
-            return 1.0 / math.factorial(len(item.key.pairs))
+            partners = len(item.right) or len(item.key.pairs)
+            return min(0.5, 1.0 / math.perm(partners, min(partners, len(item.key.pairs))))
         case Kind.POINT if item.places:
             return min(0.5, len(item.key.areas) / len(item.places))
         case _:
@@ -165,12 +166,15 @@ def _mark_order(item: Item, given: Answer) -> Marked:
         (first, later, "") for first, later in combinations(item.key.sequence, 2)
     )
     broken = [rule for rule in rules if place[rule[0]] > place[rule[1]]]
+    idea = _foreseen(item, given.sequence) if broken else None
+    said = [idea.rationale] if idea and idea.rationale else []
+    said += map(_broken_rule, broken if item.key.before else broken[:1])
     return Marked(
         correct=not broken,
         # Half of the rules are kept by chance, so half broken earns nothing.
         credit=max(0.0, 1.0 - 2.0 * len(broken) / len(rules)),
-        misconception="",
-        rationale=" ".join(map(_broken_rule, broken[:3] if item.key.before else broken[:1])),
+        misconception=idea.misconception if idea else "",
+        rationale=" ".join(said),
         given_words=", then ".join(given.sequence),
         right_words=right_words(item),
     )
@@ -183,26 +187,34 @@ def _broken_rule(rule: tuple[str, str, str]) -> str:
 
 
 def _mark_match(item: Item, given: Answer) -> Marked:
-    things = [thing for thing, _ in item.key.pairs]
-    partners = {partner for _, partner in item.key.pairs}
-    if sorted(thing for thing, _ in given.pairs) != sorted(things) or not all(
+    right = dict(item.key.pairs)
+    partners = set(item.right) or set(right.values())
+    if sorted(thing for thing, _ in given.pairs) != sorted(right) or not all(
         partner in partners for _, partner in given.pairs
     ):
         raise InputError(
             "each thing needs one partner.",
             field="match",
             value=len(given.pairs),
-            remedy=f"Give all {len(things)} a partner.",
+            remedy=f"Give all {len(right)} a partner.",
         )
-    wrong = [pair for pair in given.pairs if pair not in item.key.pairs]
+    chosen = dict(given.pairs)
+    wrong = [thing for thing in right if chosen[thing] != right[thing]]
+    left = item.left or tuple(right)
+    idea = _foreseen(item, tuple(chosen[thing] for thing in left)) if wrong else None
     return Marked(
         correct=not wrong,
-        credit=1.0 - len(wrong) / len(things),
-        misconception="",
-        rationale="",
-        given_words="; ".join(f"{thing}: {partner}" for thing, partner in given.pairs),
+        credit=1.0 - len(wrong) / len(right),
+        misconception=idea.misconception if idea else "",
+        rationale=idea.rationale if idea else "",
+        given_words="; ".join(f"{thing}: {chosen[thing]}" for thing in left),
         right_words=right_words(item),
     )
+
+
+def _foreseen(item: Item, given: tuple[str, ...]) -> Option | None:
+    """Return the wrong idea that leads to exactly this order or match."""
+    return next((o for o in item.options if not o.correct and o.value == given), None)
 
 
 def _mark_point(item: Item, given: Answer) -> Marked:
@@ -218,11 +230,12 @@ def _mark_point(item: Item, given: Answer) -> Marked:
     named = next(
         (place.name for place in item.places if math.dist(at, place.centre) <= place.radius), ""
     )
+    option = next((o for o in item.options if named and o.value == named), None)
     return Marked(
         correct,
         float(correct),
-        misconception="",
-        rationale="",
+        misconception=option.misconception if option and not correct else "",
+        rationale=option.rationale if option else "",
         given_words=named or f"a place at ({at[0]:.0f}, {at[1]:.0f})",
         right_words=right_words(item),
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from quizsvc.items.model import Kind, Level, Step
+from quizsvc.items.model import BenchStart, Kind, Level, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,7 @@ class OpenItem:
     picture_alt: str
     why: str  # one line: why this one now
     answered: bool
+    bench: BenchStart | None = None  # the state in which the bench is put before the person
 
 
 @dataclass(frozen=True, slots=True)

@@ -232,3 +232,22 @@ def content_of(connection: Connection, version_id: int) -> str:
     return connection.execute(
         select(BankItemVersion.content).where(BankItemVersion.id == version_id)
     ).scalar_one()
+
+
+def keep_media(
+    connection: Connection,
+    *,
+    file: str,
+    content_hash: str,
+    width: int,
+    height: int,
+    alt: str,
+    shop_id: int | None,
+    now: datetime,
+) -> None:
+    """Store a picture's facts, or bring them up to date."""
+    facts = {"content_hash": content_hash, "width": width, "height": height, "alt": alt}
+    if connection.scalar(select(Media.file).where(Media.file == file)) is None:
+        connection.execute(insert(Media).values(file=file, shop_id=shop_id, stored_at=now, **facts))
+    else:
+        connection.execute(update(Media).where(Media.file == file).values(**facts))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
 from enum import StrEnum
 from typing import Any
@@ -184,6 +184,12 @@ _RESPONSE_COLUMNS = (
 )
 _BY_TOKEN = select(*_OFFER_COLUMNS).where(Offer.token == bindparam("for_token"))
 _RESPONSE_TO = select(*_RESPONSE_COLUMNS).where(Response.offer_id == bindparam("for_offer"))
+_LATEST_PUT = (
+    select(Offer.item_ref, Offer.topic)
+    .where(Offer.person_id == bindparam("for_person"))
+    .order_by(Offer.id.desc())
+    .limit(bindparam("most"))
+)
 _INSERT_OFFER = insert(Offer)
 _INSERT_RESPONSE = insert(Response)
 
@@ -202,20 +208,21 @@ def response_to(connection: Connection, offer_id: int) -> StoredResponse | None:
     return StoredResponse(*_plain(row)) if row else None
 
 
-def add_response(connection: Connection, **columns: object) -> None:
-    connection.execute(_INSERT_RESPONSE, columns)
+def add_response(connection: Connection, offer: StoredOffer, response: StoredResponse) -> None:
+    """Append a response to an offer; a second one is refused by the database."""
+    about = {
+        "person_id": offer.person_id,
+        "shop_id": offer.shop_id,
+        "topic": offer.topic,
+        "item_ref": offer.item_ref,
+    }
+    connection.execute(_INSERT_RESPONSE, about | _columns(response))
 
 
-def recent_item_refs(connection: Connection, person_id: int, *, count: int) -> list[str]:
-    """Return what was last put to the person, newest first, answered or not."""
-    return list(
-        connection.scalars(
-            select(Offer.item_ref)
-            .where(Offer.person_id == person_id)
-            .order_by(Offer.id.desc())
-            .limit(count)
-        )
-    )
+def latest_put(connection: Connection, person_id: int, *, count: int) -> list[tuple[str, str]]:
+    """Return item and topic of what was last put to the person, newest first."""
+    rows = connection.execute(_LATEST_PUT, {"for_person": person_id, "most": count}).all()
+    return [(row[0], row[1]) for row in rows]
 
 
 def count_responses(connection: Connection, person_id: int, topic: str | None) -> int:
@@ -244,6 +251,10 @@ def page_of_responses(
         (StoredOffer(*_plain(row)[:split]), StoredResponse(*_plain(row)[split:]))
         for row in connection.execute(wanted)
     ]
+
+
+def _columns(response: StoredResponse) -> dict[str, Any]:
+    return {field.name: getattr(response, field.name) for field in fields(response)}
 
 
 def _plain(row: Any) -> tuple[Any, ...]:

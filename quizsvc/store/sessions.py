@@ -15,6 +15,7 @@ from sqlalchemy import (
     select,
     update,
 )
+from sqlalchemy.dialects import postgresql
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt
@@ -48,6 +49,9 @@ class SignInFailures(Base):
     key_hash: Mapped[Hash] = mapped_column(primary_key=True)
     count: Mapped[int]
     since: Mapped[UtcAt] = mapped_column(index=True)
+
+
+_START_COUNT = postgresql.insert(SignInFailures).on_conflict_do_nothing()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +155,9 @@ def failures(
 
 def count_failure(connection: Connection, key_hash: str, *, now: datetime, since: datetime) -> None:
     """Add a failure under a key; a count that began before ``since`` starts anew."""
+    if connection.dialect.name != "sqlite":
+        # Two first failures at once: the second waits, then finds the row there.
+        connection.execute(_START_COUNT, {"key_hash": key_hash, "count": 0, "since": now})
     current = connection.execute(
         select(SignInFailures.since).where(SignInFailures.key_hash == key_hash).with_for_update()
     ).scalar_one_or_none()
@@ -170,6 +177,15 @@ def count_failure(connection: Connection, key_hash: str, *, now: datetime, since
 
 def clear_failures(connection: Connection, key_hashes: list[str]) -> None:
     connection.execute(delete(SignInFailures).where(SignInFailures.key_hash.in_(key_hashes)))
+
+
+def forgive(connection: Connection, key_hashes: list[str]) -> None:
+    """Take back one counted failure under each key: the attempt turned out right."""
+    connection.execute(
+        update(SignInFailures)
+        .where(SignInFailures.key_hash.in_(key_hashes), SignInFailures.count > 0)
+        .values(count=SignInFailures.count - 1)
+    )
 
 
 def forget_old(connection: Connection, *, before: datetime) -> None:

@@ -1,0 +1,64 @@
+"""The brake on guessing passwords: how many failures, counted under which keys, stop sign-in.
+
+Three counts run side by side. One account from one address stands for someone who forgot a
+password; one account from anywhere for an attack on it; one address for an attack on many.
+An account that has signed in from an address before is stopped there only by its own failures
+from there, so that neither an attack from elsewhere nor a guesser in the same classroom locks
+its owner out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from math import ceil
+
+WINDOW = timedelta(minutes=15)
+KNOWN_FOR = timedelta(days=60)  # how long an address a person signed in from is remembered
+_BOTH, _ACCOUNT, _SOURCE = 8, 40, 300  # failures within the window
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """What failures are counted under."""
+
+    both: str
+    account: str
+    source: str
+
+    def all(self) -> list[str]:
+        return [self.both, self.account, self.source]
+
+
+def keys_of(sign_in_name: str, source: str) -> Keys:
+    return Keys(
+        f"both\x1f{sign_in_name}\x1f{source}", f"account\x1f{sign_in_name}", f"source\x1f{source}"
+    )
+
+
+def wait(
+    keys: Keys,
+    counted: Mapping[str, tuple[int, datetime]],
+    *,
+    known_source: bool,
+    now: datetime,
+) -> timedelta | None:
+    """Return how long to wait before the next attempt, or None when one is allowed now.
+
+    ``counted`` gives failures and the start of their window by key.
+    """
+    limits = {keys.both: _BOTH}
+    if not known_source:
+        limits |= {keys.account: _ACCOUNT, keys.source: _SOURCE}
+    waits = [
+        counted[key][1] + WINDOW - now
+        for key, limit in limits.items()
+        if key in counted and counted[key][0] >= limit
+    ]
+    return max((left for left in waits if left > timedelta(0)), default=None)
+
+
+def minutes(span: timedelta) -> int:
+    """Return a waiting time in whole minutes, rounded up."""
+    return max(1, ceil(span.total_seconds() / 60))

@@ -1,0 +1,54 @@
+"""Who may do what: the only place that knows. Pure predicates over actor and subject."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from quizsvc.errors import NotAllowedError
+from quizsvc.rules.actors import Actor, Role
+
+L, I, M, A = Role.LEARNER, Role.INSTRUCTOR, Role.MANAGER, Role.ADMINISTRATOR  # noqa: E741
+
+
+class May(StrEnum):
+    """What an actor may do within their own shop."""
+
+    PRACTISE = "practise"
+    SEE_OWN_RECORD = "see their own record"
+    SEE_CLASS_RECORDS = "see the records of a class"
+    SEE_SHOP_RECORDS = "see the records of everybody in the shop"
+    WRITE_ITEMS = "write items"
+    WRITE_SHEETS = "write engine sheets"
+    KEEP_PEOPLE = "add people and give roles"
+    READ_AUDIT = "read the audit log"
+
+
+POLICY: dict[May, frozenset[Role]] = {
+    May.PRACTISE: frozenset({L, I, M, A}),
+    May.SEE_OWN_RECORD: frozenset({L, I, M, A}),
+    May.SEE_CLASS_RECORDS: frozenset({I, M}),
+    May.SEE_SHOP_RECORDS: frozenset({M}),
+    May.WRITE_ITEMS: frozenset({I}),
+    May.WRITE_SHEETS: frozenset({I}),
+    May.KEEP_PEOPLE: frozenset({M, A}),
+    May.READ_AUDIT: frozenset({A}),
+}
+
+
+def allows(actor: Actor, deed: May) -> bool:
+    return actor.is_a(*POLICY[deed])
+
+
+def require(actor: Actor, deed: May) -> None:
+    """Raise `NotAllowedError` unless the actor may."""
+    if not allows(actor, deed):
+        wanted = " or ".join(role.value for role in Role if role in POLICY[deed])
+        raise NotAllowedError(
+            f"you may not {deed.value} here.",
+            remedy=f"Somebody who is {wanted} in {actor.shop_name or 'this shop'} may.",
+        )
+
+
+def owns(actor: Actor, person_id: int) -> bool:
+    """Return whether something that belongs to a person is the actor's own."""
+    return actor.person_id == person_id

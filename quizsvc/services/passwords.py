@@ -1,0 +1,72 @@
+"""Passwords: hashed with argon2id, few at a time, and equally long for people who do not exist."""
+
+from __future__ import annotations
+
+import threading
+import unicodedata
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+from argon2.low_level import Type
+
+from quizsvc.errors import InputError, UnavailableError
+
+SHORTEST, LONGEST = 10, 200  # characters
+AT_ONCE = 2  # so that a class signing in does not stop everybody else's pages
+WAIT_SECONDS = 20.0
+
+# 19 MiB, two passes, one lane: OWASP Password Storage Cheat Sheet.
+_HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1, type=Type.ID)
+# The hash of a random password nobody has kept, with the same parameters (a test compares).
+_NOBODY = (
+    "$argon2id$v=19$m=19456,t=2,p=1$k0CgGPfZTI2dLJ6peL9"
+    "2YA$2KYI6EhF92se4v4hC43ndgfrelJzq3nA290wOKDqXvQ"
+)
+
+
+class Passwords:
+    """Hashes and checks; one per process."""
+
+    def __init__(self) -> None:
+        self._gate = threading.BoundedSemaphore(AT_ONCE)
+
+    def hashed(self, password: str) -> str:
+        """Return the hash to store.
+
+        Raises:
+            InputError: too short or too long.
+        """
+        if not SHORTEST <= len(password) <= LONGEST:
+            raise InputError(
+                f"a password has from {SHORTEST} to {LONGEST} characters.",
+                field="password",
+                value=f"{len(password)} characters",
+                remedy="Several words in a row make a good one.",
+            )
+        self._enter()
+        try:
+            return _HASHER.hash(_one_form(password))
+        finally:
+            self._gate.release()
+
+    def matches(self, password: str, stored: str | None) -> bool:
+        """Return whether the password is the one stored; as slow when none is stored."""
+        self._enter()
+        try:
+            right = _HASHER.verify(stored or _NOBODY, _one_form(password[:LONGEST]))
+        except (VerificationError, InvalidHashError):
+            return False
+        finally:
+            self._gate.release()
+        return right and stored is not None
+
+    def _enter(self) -> None:
+        if not self._gate.acquire(timeout=WAIT_SECONDS):
+            raise UnavailableError(
+                "very many people are signing in at once.", remedy="Try again in a minute."
+            )
+
+
+def _one_form(password: str) -> str:
+    """Return the password in one Unicode form: keyboards differ in how they send é."""
+    return unicodedata.normalize("NFC", password)

@@ -1,0 +1,101 @@
+"""Store an answer and what it says about the person, in one transaction.
+
+Core statements, nothing rendered or drawn inside: this is the path everybody waits on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from quizsvc.scoring.competence import Competence, ItemParameters, after_answer, newcomer
+from quizsvc.scoring.marking import Marked
+from quizsvc.services.standings import belief_now
+from quizsvc.store import competence, offers
+from quizsvc.store.competence import GeneralRow
+from quizsvc.store.offers import StoredOffer, StoredResponse
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedAnswer:
+    """An answer ready to be stored."""
+
+    marked: Marked
+    given: str  # JSON in the item's own terms
+    item: ItemParameters
+
+
+def record(
+    connection: Connection, offer: StoredOffer, answer: MarkedAnswer, *, now: datetime
+) -> StoredResponse:
+    """Store the answer unless the offer has one; return the one that stands.
+
+    The person's general row is locked first, so that of two submissions at once the second
+    sees what the first has stored.
+    """
+    general = competence.lock_general(connection, offer.person_id)
+    if general is None:
+        general = _first_row(connection, offer.person_id, now=now)
+    stands = offers.response_to(connection, offer.id)
+    if stands is not None:
+        return stands
+    topic = competence.topic_of(connection, offer.person_id, offer.topic)
+    before = belief_now(general, topic, now=now)
+    after = after_answer(before, answer.item, correct=answer.marked.correct)
+    response = StoredResponse(
+        offer_id=offer.id,
+        correct=answer.marked.correct,
+        credit=answer.marked.credit,
+        misconception=answer.marked.misconception or None,
+        given=answer.given,
+        given_words=answer.marked.given_words,
+        right_words=answer.marked.right_words,
+        nth=topic.answers + 1 if topic else 1,
+        mean_before=before.total.mean,
+        variance_before=before.total.variance,
+        mean_after=after.total.mean,
+        variance_after=after.total.variance,
+        last_before=topic.last_at if topic else None,
+        answered_at=now,
+    )
+    offers.add_response(connection, offer, response)
+    _keep(connection, offer, after, correct=response.correct, first=topic is None, now=now)
+    return response
+
+
+def _first_row(connection: Connection, person_id: int, *, now: datetime) -> GeneralRow | None:
+    start = newcomer().general
+    competence.start_general(
+        connection, person_id, mean=start.mean, variance=start.variance, now=now
+    )
+    return competence.lock_general(connection, person_id)
+
+
+def _keep(
+    connection: Connection,
+    offer: StoredOffer,
+    after: Competence,
+    *,
+    correct: bool,
+    first: bool,
+    now: datetime,
+) -> None:
+    competence.move_general(
+        connection,
+        offer.person_id,
+        mean=after.general.mean,
+        variance=after.general.variance,
+        now=now,
+    )
+    keep = competence.start_topic if first else competence.move_topic
+    keep(
+        connection,
+        offer.person_id,
+        offer.topic,
+        mean=after.topic.mean,
+        variance=after.topic.variance,
+        correct=correct,
+        now=now,
+    )
