@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from quizsvc.items.bank_check.words import answer_texts, sentences_of, words_of
 from quizsvc.items.banks.keys import Found
 from quizsvc.items.banks.lines import Path
-from quizsvc.items.banks.schema import AnyItem
+from quizsvc.items.banks.schema import AnyItem, MatchItem
 from quizsvc.items.markdown import plain_words
 
 # Limits of words, common practice, no source: what stays readable on a phone in one look.
@@ -63,7 +63,9 @@ def _answers(item: AnyItem) -> Iterator[Found]:
 
 
 def _answer_path(item: AnyItem, place: int) -> Path:
-    if item.kind == "match":
+    if isinstance(item, MatchItem):
+        if place >= 2 * len(item.pairs):
+            return ("others", place - 2 * len(item.pairs))
         return ("pairs", place // 2, "right" if place % 2 else "left")
     table, field = _TABLES[item.kind]
     return (table, place, field)

@@ -33,8 +33,8 @@ def answer_texts(item: AnyItem) -> tuple[str, ...]:
             return tuple(option.text for option in options)
         case OrderItem(sequence=sequence):
             return tuple(thing.text for thing in sequence)
-        case MatchItem(pairs=pairs):
-            return tuple(text for pair in pairs for text in (pair.left, pair.right))
+        case MatchItem(pairs=pairs, others=others):
+            return (*(text for pair in pairs for text in (pair.left, pair.right)), *others)
         case PointItem(places=places):
             return tuple(place.name for place in places)
         case NumberItem():

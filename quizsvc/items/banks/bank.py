@@ -35,7 +35,9 @@ class Entry:
     @property
     def content_hash(self) -> str:
         """Return a hash that changes whenever anything a person sees or is marked by changes."""
-        shown = self.written.model_dump_json(exclude={"version", "accepted", "tags"})
+        shown = self.written.model_dump_json(
+            exclude={"version", "accepted", "tags"}, exclude_defaults=True
+        )
         return sha256(f"{shown}\x1f{self.caution}\x1f{self.author}".encode()).hexdigest()
 
 

@@ -108,6 +108,9 @@ def _misconceptions(item: AnyItem) -> Iterator[tuple[Path, str]]:
     if isinstance(item, NumberItem):
         for i, number in enumerate(item.expected):
             yield ("expected", i, "misconception"), number.misconception
+    if isinstance(item, PointItem):
+        for i, place in enumerate(item.places):
+            yield ("places", i, "misconception"), place.misconception
 
 
 def _kind_of_key(_bank: Bank, item: AnyItem) -> Iterator[Found]:
@@ -192,6 +195,12 @@ def _circle(item: OrderItem) -> Iterator[Found]:
 def _match(item: MatchItem) -> Iterator[Found]:
     yield from _doubles("pairs", "left", [pair.left for pair in item.pairs])
     yield from _doubles("pairs", "right", [pair.right for pair in item.pairs])
+    for i, j in _same([*(pair.right for pair in item.pairs), *item.others]):
+        if j >= len(item.pairs):
+            place = j - len(item.pairs)
+            problem = f"the same as the partner of pair {i + 1}."
+            remedy = "Change or remove one of them."
+            yield "key-same", ("others", place), item.others[place], problem, remedy
 
 
 def _point(item: PointItem) -> Iterator[Found]:

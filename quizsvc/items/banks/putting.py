@@ -11,6 +11,7 @@ from quizsvc.items.banks.schema import (
     OrderItem,
     PointItem,
     WrittenPlace,
+    WrittenThing,
 )
 from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Area, Asked, Item, Key, Kind, Option, Step
@@ -19,9 +20,7 @@ from quizsvc.items.model import Area, Asked, Item, Key, Kind, Option, Step
 def bank_item(entry: Entry, seed: int | str) -> Item:
     """Return the entry as an item; the same entry, version and seed give the same for ever.
 
-    ``sheet`` is empty and ``revision`` 0: a bank item rests on no engine sheet. Things to put
-    in order, pairs and places stand in the key; whoever shows them shuffles them, as for drawn
-    items.
+    ``sheet`` is empty and ``revision`` 0: a bank item rests on no engine sheet.
     """
     written = entry.written
     draw = Draw(entry.family, entry.version, seed)
@@ -44,6 +43,9 @@ def bank_item(entry: Entry, seed: int | str) -> Item:
         caution=entry.caution,
         reference=written.reference,
         places=_areas(written.places) if isinstance(written, PointItem) else (),
+        things=_things(written, draw) if isinstance(written, OrderItem) else (),
+        left=tuple(p.left for p in written.pairs) if isinstance(written, MatchItem) else (),
+        right=_partners(written, draw) if isinstance(written, MatchItem) else (),
         picture=written.picture,
         picture_alt=_one_line(written.picture_alt),
     )
@@ -69,6 +71,23 @@ def _key_and_asked(entry: Entry) -> tuple[Key, Asked]:
             return Key(), Asked("choice", "")
 
 
+def _things(item: OrderItem, draw: Draw) -> tuple[str, ...]:
+    """Return the things shuffled into an order that breaks a rule: doing nothing is no answer."""
+    shuffled = draw.shuffled(item.sequence)
+    while _is_right(item, shuffled):
+        shuffled = draw.shuffled(item.sequence)
+    return tuple(thing.text for thing in shuffled)
+
+
+def _is_right(item: OrderItem, order: tuple[WrittenThing, ...]) -> bool:
+    place = {thing.id: number for number, thing in enumerate(order)}
+    return all(place[rule.first] < place[rule.later] for rule in item.before)
+
+
+def _partners(item: MatchItem, draw: Draw) -> tuple[str, ...]:
+    return draw.shuffled((*(pair.right for pair in item.pairs), *item.others))
+
+
 def _areas(places: tuple[WrittenPlace, ...]) -> tuple[Area, ...]:
     return tuple(Area(place.name, place.at, place.radius) for place in places)
 
@@ -82,7 +101,12 @@ def _options(entry: Entry) -> tuple[Option, ...]:
             )
         case NumberItem() as number:
             return _number_options(number)
-        case _:
+        case PointItem(places=places):
+            return tuple(
+                Option(p.name, p.name, p.correct, p.misconception, _one_line(p.rationale))
+                for p in places
+            )
+        case OrderItem() | MatchItem():
             return ()
 
 
@@ -122,8 +146,6 @@ def _steps(entry: Entry) -> tuple[Step, ...]:
             reasons = [rule.why for rule in rules]
         case MatchItem(pairs=pairs):
             reasons = [pair.rationale for pair in pairs]
-        case PointItem(places=places):
-            reasons = [place.rationale for place in places]
         case _:
             reasons = []
     steps += [Step(_one_line(reason)) for reason in dict.fromkeys(reasons) if reason.strip()]

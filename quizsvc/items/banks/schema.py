@@ -97,6 +97,7 @@ class WrittenPlace(Written):
     radius: Annotated[float, Field(gt=0, le=2000)]
     correct: bool = False
     rationale: Text = ""
+    misconception: str = ""
 
 
 class Accepted(Written):
@@ -153,6 +154,7 @@ class OrderItem(WrittenItem):
 class MatchItem(WrittenItem):
     kind: Literal["match"]
     pairs: Annotated[tuple[WrittenPair, ...], Field(min_length=3, max_length=10)]
+    others: Annotated[tuple[Line, ...], Field(max_length=6)] = ()  # partners that fit nothing
 
 
 class PointItem(WrittenItem):
