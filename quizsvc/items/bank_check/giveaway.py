@@ -19,7 +19,7 @@ from quizsvc.items.banks.schema import AnyItem, ChoiceItem, WrittenOption
 LONGER_BY = 1.25  # the right option against the longest wrong one
 LONGER_BY_CHARACTERS = 12
 EXTREME_SHARE = 0.45  # of a bank's one-choice items; chance alone gives 0.25 with four options
-ENOUGH_ITEMS = 12
+ENOUGH_ITEMS = 8
 
 _CATCH_ALL = re.compile(
     r"\b(all|none|both|neither|any) of (the )?(above|these|those|them|others|other answers)\b",

@@ -59,7 +59,7 @@ HAZARDS = (
     ),
     _hazard(
         "rotation",
-        r"\brotat\w*|\b(turn|crank|spin|bar)(s|ed|ing)?\b[^.?!\n]{0,25}\b(crankshaft|crank|engine|"
+        r"\brotat\w*|\b(turn|spin|bar|crank(?=ed|ing))(s|ed|ing)?\b[^.?!\n]{0,25}\b(crankshaft|crank|engine|"
         r"camshaft|cam|drive|sprocket)s?\b|\bstarter\b|\bidl(e|es|ing)\b|"
         r"\bengine (is )?run(s|ning)",
         r"turn|rotat|finger|moving|running|spin",

@@ -46,4 +46,11 @@ MISCONCEPTIONS = (
         "Cam marks that point away show that the chain has jumped.",
         "The crank mark meets twice in a cycle: one more crank turn brings the cams round.",
     ),
+    Misconception(
+        "abrasive-disc-on-faces",
+        "procedure",
+        "An abrasive disc cleans faces best",
+        "A bright face is a good sealing face.",
+        "A disc wears hollows into the metal, and its grit gets into bearings.",
+    ),
 )

@@ -63,4 +63,11 @@ MISCONCEPTIONS = (
         "What moved by turning forwards is put right by turning back.",
         "Turning back moves the slack to the side without tensioner; set again and turn forwards.",
     ),
+    Misconception(
+        "plates-stretch",
+        "wear",
+        "Chains stretch like rubber",
+        "The plates are drawn longer by the load.",
+        "A chain lengthens by wear between pins and bushes, a little at each joint.",
+    ),
 )
