@@ -29,6 +29,7 @@ def outcome_of(
     idea = all_misconceptions().get(response.misconception or "")
     return Outcome(
         token=offer.token,
+        prompt=item.prompt if item else "",
         correct=response.correct,
         credit=response.credit,
         given_words=response.given_words,

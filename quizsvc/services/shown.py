@@ -121,6 +121,7 @@ class Outcome:
     """What the person learns after answering; the same however often it is asked for."""
 
     token: str
+    prompt: str  # empty when the question has been replaced since
     correct: bool
     credit: float  # 0 to 1
     given_words: str

@@ -169,6 +169,7 @@ POINT = replace(
 
 WRONG = Outcome(
     token="sample",  # noqa: S106 - invented, opens nothing
+    prompt=ONE_CHOICE.prompt,
     correct=False,
     credit=0.0,
     given_words="Advanced by 10° crank",
