@@ -24,7 +24,7 @@ from quizsvc.sheets.schema import (
     Wheel,
 )
 from quizsvc.timing.chain import pitch_diameter_mm
-from quizsvc.timing.crank import SliderCrank
+from quizsvc.timing.crank import SliderCrank, compression_ratio, cylinder_cc, displacement_cc
 from quizsvc.timing.cycle import CylinderLayout, CylinderPlace
 from quizsvc.timing.marks import mark_angle_deg
 from quizsvc.timing.path import DrivePath, PathWheel
@@ -78,6 +78,28 @@ def events_of(sheet: EngineSheet) -> ValveEvents:
     """Return the valve events, of the intake with its phaser parked (fully retarded)."""
     events = sheet.valves.events
     return ValveEvents(events.ivo_btdc, events.ivc_abdc, events.evo_bbdc, events.evc_atdc)
+
+
+def displacement_cc_of(sheet: EngineSheet) -> float:
+    """Return the volume swept by all pistons."""
+    piston = sheet.piston
+    return displacement_cc(piston.bore_mm, piston.stroke_mm, len(sheet.layout.cylinders))
+
+
+def compression_ratio_of(sheet: EngineSheet) -> float:
+    """Return the geometric compression ratio.
+
+    Raises:
+        InputError: no room is left above the piston.
+    """
+    piston = sheet.piston
+    return compression_ratio(
+        displacement_cc(piston.bore_mm, piston.stroke_mm),
+        piston.chamber_cc,
+        gasket_cc=cylinder_cc(piston.gasket_bore_mm, piston.gasket_mm),
+        deck_cc=cylinder_cc(piston.bore_mm, piston.deck_mm),
+        dish_cc=piston.dish_cc,
+    )
 
 
 def drive_of(sheet: EngineSheet, drive_id: str) -> Drive:
@@ -339,18 +361,3 @@ def tooth_crank_deg(sheet: EngineSheet, wheel: Wheel) -> float:
     if wheel.teeth is None or wheel.shaft is None:
         raise InputError("the wheel has no teeth.", field="wheel", value=wheel.id)
     return 360 / wheel.teeth / abs(cam_ratio(sheet, wheel.shaft))
-
-
-def tight_strand_pitches(sheet: EngineSheet, drive_id: str, wheel_id: str) -> float:
-    """Return pitches of chain that the driver pulls between it and a driven wheel.
-
-    From the middle of the chain's wrap on the wheel to the middle of that on the driver, in the
-    running direction. What lies there grows with wear and makes the driven shaft lag.
-    """
-    drive, path = drive_of(sheet, drive_id), drive_path_of(sheet, drive_id)
-    ends = []
-    for name in (wheel_id, drive.driver):
-        arc = path.arcs[wheel_index(drive, name)]
-        way = 1 if path.turns_clockwise(arc.wheel) else -1
-        ends.append((name, arc.start_deg + way * abs(arc.wrap_deg) / 2))
-    return pitches_between(sheet, drive_id, ends[0], ends[1])

@@ -1,0 +1,70 @@
+"""Wear limits: the tensioner must follow the chain to its limit, its groove show before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from quizsvc.errors import InputError
+from quizsvc.sheets.finding import Finding, error, warning
+from quizsvc.sheets.schema import Tensioner
+from quizsvc.sheets.sound import Routed, Sound
+from quizsvc.sheets.wear_state import plunger_at_mm
+from quizsvc.timing.wear import FIXED_CENTRES_LIMIT_PERCENT, elongation_limit_percent
+
+
+def check_wear(sound: Sound) -> Iterator[Finding]:
+    for routed in sound.routed:
+        yield from _limit(routed)
+        tensioner = routed.drive.tensioner
+        if tensioner is None:
+            continue
+        if tensioner.extension_new_mm < tensioner.groove_at_mm <= tensioner.longest_mm:
+            yield from _follows(sound, routed, tensioner)
+        else:
+            yield _out_of_order(routed, tensioner)
+
+
+def _limit(routed: Routed) -> Iterator[Finding]:
+    drive = routed.drive
+    most = elongation_limit_percent(max(wheel.teeth or 3 for wheel in drive.wheels))
+    if drive.tensioner is None:
+        most = min(most, FIXED_CENTRES_LIMIT_PERCENT)
+    if drive.kind == "chain" and drive.elongation_limit_percent > most:
+        yield warning(
+            (*routed.place, "elongation_limit_percent"),
+            drive.elongation_limit_percent,
+            f"common practice renews such a chain at {most:g} %.",
+            "Check the limit.",
+        )
+
+
+def _out_of_order(routed: Routed, tensioner: Tensioner) -> Finding:
+    return error(
+        (*routed.place, "tensioner", "groove_at_mm"),
+        tensioner.groove_at_mm,
+        f"the groove must show between the new extension of {tensioner.extension_new_mm:g} mm "
+        f"and the longest of {tensioner.longest_mm:g} mm.",
+        "Check the three extensions.",
+    )
+
+
+def _follows(sound: Sound, routed: Routed, tensioner: Tensioner) -> Iterator[Finding]:
+    limit = routed.drive.elongation_limit_percent
+    try:
+        extension = plunger_at_mm(sound.sheet, routed.drive.id, limit)
+    except InputError:
+        yield warning(
+            (*routed.place, "tensioner", "longest_mm"),
+            tensioner.longest_mm,
+            f"the tensioner reaches its end before the chain has grown by {limit:g} %.",
+            "Check its longest extension and the wear limit.",
+        )
+        return
+    if extension < tensioner.groove_at_mm:
+        yield warning(
+            (*routed.place, "tensioner", "groove_at_mm"),
+            tensioner.groove_at_mm,
+            f"at the wear limit of {limit:g} % the plunger stands {extension:.1f} mm out, so the "
+            "groove does not show yet.",
+            "Check where the groove shows and the wear limit.",
+        )
