@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from math import ceil
 from typing import get_args
 
 from quizsvc.errors import NotFoundError
@@ -22,7 +23,7 @@ from quizsvc.sheets.state import (
 from quizsvc.timing.clearance import LeastGap, ValveRoom, room_mm
 from quizsvc.timing.lift import LiftCurve, lift_curve
 from quizsvc.timing.phaser import Phaser
-from quizsvc.timing.slip import FirstContact, SlipTolerance, slip_tolerance
+from quizsvc.timing.slip import FirstContact, SlipTolerance, slip_tolerance, valves_may_meet
 from quizsvc.timing.valves import ValveKind
 
 VALVES: tuple[ValveKind, ...] = get_args(ValveKind)
@@ -117,6 +118,29 @@ def slip_tolerance_of(sheet: EngineSheet, drive_id: str) -> SlipTolerance | None
         _soonest(sheet, [one.advanced_contact for one in found]),
         _soonest(sheet, [one.retarded_contact for one in found]),
     )
+
+
+def valves_may_meet_from(sheet: EngineSheet, drive_id: str, *, way: int) -> int | None:
+    """Return after how many teeth of slip two valves of one cylinder may meet; None: never.
+
+    ``way`` is 1 for retarded, -1 for advanced. Only where the sheet says that they can meet.
+    """
+    moved = valves_behind(sheet, drive_id)
+    if not sheet.valves.valves_can_meet or not moved:
+        return None
+    if moved.get("intake") == moved.get("exhaust"):
+        return None  # both cams move alike
+    tooth = drive_tooth_deg(sheet, drive_id)
+    in_time = (lift_curve_of(sheet, "intake"), lift_curve_of(sheet, "exhaust"))
+    for teeth in range(1, ceil(720 / tooth)):
+        shift = way * teeth * tooth
+        slipped = (
+            in_time[0].retarded(shift if "intake" in moved else 0),
+            in_time[1].retarded(shift if "exhaust" in moved else 0),
+        )
+        if valves_may_meet(in_time, slipped):
+            return teeth
+    return None
 
 
 def _tolerances(sheet: EngineSheet, drive_id: str) -> Iterator[SlipTolerance]:
