@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -12,7 +13,9 @@ from urllib.parse import urlsplit
 from quizsvc.errors import InputError
 
 SECRET_BYTES = 32
-TREE = Path(__file__).resolve().parent.parent  # the repository, when run from one
+_TREE = Path(__file__).resolve().parent.parent
+# The repository when run from one, else the folder the command is given in.
+HOME = _TREE if (_TREE / "pyproject.toml").is_file() else Path.cwd()
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +29,8 @@ class Settings:
     database_url: str
     secret_key: str = field(repr=False)
     public_url: str = "http://127.0.0.1:8484"
-    media: Path = TREE / "media"
-    question_banks: Path = TREE / "question_banks"
+    media: Path = HOME / "media"
+    question_banks: Path = HOME / "question_banks"
     session_hours: int = 12
     trusted_proxies: int = 0  # how many reverse proxies stand in front and set X-Forwarded-For
     page_of_components: bool = False  # shows /components, for people who work on the look
@@ -49,16 +52,16 @@ def settings_from(environ: Mapping[str, str] | None = None) -> Settings:
         InputError: a variable holds something unusable; names it, its value and the remedy.
     """
     env = os.environ if environ is None else environ
-    instance = Path(env.get("QUIZSVC_INSTANCE", str(TREE / "instance"))).resolve()
+    instance = Path(env.get("QUIZSVC_INSTANCE", str(HOME / "instance"))).resolve()
     instance.mkdir(parents=True, exist_ok=True)
     return Settings(
         instance=instance,
         database_url=_database_url(env.get("DATABASE_URL", ""), instance),
         secret_key=env.get("QUIZSVC_SECRET_KEY") or _kept_secret(instance / "secret.key"),
         public_url=_public_url(env.get("QUIZSVC_PUBLIC_URL", "http://127.0.0.1:8484")),
-        media=Path(env.get("QUIZSVC_MEDIA", str(TREE / "media"))).resolve(),
+        media=Path(env.get("QUIZSVC_MEDIA", str(HOME / "media"))).resolve(),
         question_banks=Path(
-            env.get("QUIZSVC_QUESTION_BANKS", str(TREE / "question_banks"))
+            env.get("QUIZSVC_QUESTION_BANKS", str(HOME / "question_banks"))
         ).resolve(),
         session_hours=_whole(env, "QUIZSVC_SESSION_HOURS", 12, 1, 24 * 90),
         trusted_proxies=_whole(env, "QUIZSVC_TRUSTED_PROXIES", 0, 0, 5),
@@ -108,11 +111,13 @@ def _whole(env: Mapping[str, str], name: str, default: int, low: int, high: int)
 
 
 def _kept_secret(path: Path) -> str:
-    """Return the secret in the file, made on first use; two processes agree on one."""
-    try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return path.read_text(encoding="ascii").strip()
-    with os.fdopen(handle, "w", encoding="ascii") as file:
-        file.write(secrets.token_hex(SECRET_BYTES) + "\n")
+    """Return the secret in the file, made on first use; of two processes at once one wins."""
+    if not path.exists():
+        draft = path.with_name(f"{path.name}.{os.getpid()}")
+        handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w", encoding="ascii") as file:
+            file.write(secrets.token_hex(SECRET_BYTES) + "\n")
+        with suppress(FileExistsError):
+            os.link(draft, path)  # whole or not at all, and never over another's
+        draft.unlink()
     return path.read_text(encoding="ascii").strip()

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
+from quizsvc.config import settings_from
 from quizsvc.items.bank_check.checking import check_path
+from quizsvc.services.banks import bank_files, keep_bank
+from quizsvc.services.house import House
 
 
 @click.group()
@@ -34,3 +38,31 @@ def check(path: Path, media: Path | None) -> None:
     found = f"{len(report.faults)} findings" if report.faults else "no findings"
     click.echo(f"{report.banks} bank files, {report.items} items, {found}.")
     sys.exit(1 if report.faults else 0)
+
+
+@bank.command()
+@click.argument("path", type=click.Path(path_type=Path))
+def load(path: Path) -> None:
+    """Load a bank file, or the banks of a folder, into the database; each whole or not at all.
+
+    An item that is there word for word is left alone; a changed one needs a new version.
+    """
+    settings = settings_from()
+    house = House.open(settings)
+    try:
+        for file in bank_files(path):
+            with house.write() as connection:
+                loaded = keep_bank(
+                    connection,
+                    None,
+                    file,
+                    media=settings.media,
+                    shop_id=None,
+                    now=datetime.now(UTC),
+                )
+            click.echo(
+                f"{loaded.title}: {loaded.new} new, {loaded.changed} changed, "
+                f"{loaded.unchanged} as before."
+            )
+    finally:
+        house.close()

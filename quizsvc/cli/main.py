@@ -12,6 +12,7 @@ from quizsvc.errors import QuizsvcError
 # `quizsvc --help` stays quick.
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "bank": ("quizsvc.cli.bank", "bank", "Check and load hand-written question banks."),
+    "database": ("quizsvc.cli.database", "database", "Keep the database's tables up to date."),
     "demo": ("quizsvc.cli.demo", "demo", "Create an invented shop and serve it."),
     "items": ("quizsvc.cli.items", "items", "List families and draw items."),
     "serve": ("quizsvc.cli.serve", "serve", "Run the server."),

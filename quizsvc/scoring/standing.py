@@ -17,6 +17,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from statistics import NormalDist
 
 from quizsvc.items.model import Level
@@ -110,6 +111,7 @@ def typical_chance(level: float, typical: tuple[ItemParameters, ...] = TYPICAL) 
     return sum(chance_right(level, item) for item in typical) / len(typical)
 
 
+@lru_cache(maxsize=1024)
 def level_at(chance: float, typical: tuple[ItemParameters, ...] = TYPICAL) -> float:
     """Return the level at which typical items are got right with this chance, by bisection.
 

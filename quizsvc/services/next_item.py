@@ -59,11 +59,11 @@ class _Candidate:
     bank_item_version_id: int | None = None
 
 
-def practised_topics(connection: Connection, shop_id: int) -> tuple[Topic, ...]:
-    """Return the topics that have a family or a bank item to offer."""
-    offered = {family.topic for family in all_families().values()}
-    if not sheets.latest_published(connection, shop_id):
-        offered = set()
+def practised_topics(
+    connection: Connection, shop_id: int, revisions: tuple[StoredRevision, ...]
+) -> tuple[Topic, ...]:
+    """Return the topics that have a family (if there are sheets) or a bank item to offer."""
+    offered = {family.topic for family in all_families().values()} if revisions else set()
     offered |= banks.topics_with_items(connection, shop_id).keys()
     return tuple(topic for topic in TOPICS if topic.id in offered)
 
@@ -106,11 +106,12 @@ def choose(
     Raises:
         InputError: the topic or sheet wished for is unknown or has nothing to practise.
     """
-    topics = practised_topics(connection, actor.shop_id)
+    revisions = sheets.latest_published(connection, actor.shop_id)
+    topics = practised_topics(connection, actor.shop_id, revisions)
     standings = standings_of(connection, actor.person_id, topics, now=now)
     put = offers.latest_put(connection, actor.person_id, count=REMEMBERED)
     topic, why = _topic(wish, topics, standings, [one for _, one in put])
-    revisions = _revisions(connection, actor.shop_id, wish)
+    revisions = _wished(revisions, wish)
     by = Draw("next", seed)
     candidates = [
         *_drawn_candidates(shelf, topic, revisions),
@@ -155,8 +156,7 @@ def _topic(
     return useful[0], useful[1].why
 
 
-def _revisions(connection: Connection, shop_id: int, wish: Wish) -> tuple[StoredRevision, ...]:
-    revisions = sheets.latest_published(connection, shop_id)
+def _wished(revisions: tuple[StoredRevision, ...], wish: Wish) -> tuple[StoredRevision, ...]:
     if wish.sheet is None:
         return revisions
     found = tuple(one for one in revisions if one.sheet_id == wish.sheet)

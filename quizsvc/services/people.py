@@ -16,6 +16,7 @@ from quizsvc.services.accounts import known_form
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.store import people
+from quizsvc.store.people import ShopRow
 
 LONGEST_NAME = 200
 
@@ -40,6 +41,12 @@ def make_shop(connection: Connection, name: str, *, invented: bool = False, now:
     shop_id = people.add_shop(connection, name, invented=invented, now=now)
     note(connection, None, Action.SHOP_MADE, f"shop {shop_id}", now=now, shop_id=shop_id)
     return shop_id
+
+
+def shops(house: House) -> tuple[ShopRow, ...]:
+    """Return every shop; for the program itself."""
+    with house.read() as connection:
+        return people.all_shops(connection)
 
 
 def add_person(house: House, actor: Actor, new: NewPerson, *, now: datetime) -> int:

@@ -14,7 +14,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.offers import OPEN_FOR, is_stale
 from quizsvc.rules.permissions import May, owns, require
 from quizsvc.scoring.competence import ItemParameters
-from quizsvc.scoring.marking import guessing_chance, mark
+from quizsvc.scoring.marking import Answer, guessing_chance, mark
 from quizsvc.scoring.standing import uncalibrated
 from quizsvc.services.house import House
 from quizsvc.services.next_item import (
@@ -50,10 +50,10 @@ def overview(house: House, actor: Actor, now: datetime) -> PracticeOverview:
     """Return where the actor stands in every topic, and what helps most now."""
     require(actor, May.PRACTISE)
     with house.read() as connection:
-        topics = practised_topics(connection, actor.shop_id)
+        revisions = sheets.latest_published(connection, actor.shop_id)
+        topics = practised_topics(connection, actor.shop_id, revisions)
         standings = standings_of(connection, actor.person_id, topics, now=now)
         rows = competence.topics_of(connection, actor.person_id)
-        revisions = sheets.latest_published(connection, actor.shop_id)
         lately = topics_lately(connection, actor.person_id)
     useful = most_useful(topics, standings, lately)
     return PracticeOverview(
@@ -142,7 +142,7 @@ def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetim
             return outcome_of(house.shelf, connection, offered, response)
         _refuse_stale(offered, now)
         item = draw_offered(house.shelf, connection, offered)
-        marked = _marked(connection, offered, item, given)
+        marked = _weigh(connection, offered, item, answer_of(item, offered.seed, given))
     with house.write() as connection:
         stored = record(connection, offered, marked, now=now)
     with house.read() as connection:
@@ -240,8 +240,20 @@ def _refuse_stale(offered: StoredOffer, now: datetime) -> None:
         )
 
 
-def _marked(connection: Connection, offered: StoredOffer, item: Item, given: Given) -> MarkedAnswer:
-    answered = answer_of(item, offered.seed, given)
+def answer_offer(
+    connection: Connection, token: str, item: Item, answered: Answer, *, now: datetime
+) -> StoredResponse:
+    """Mark and store an answer to the item of an offer within the caller's transaction."""
+    offered = offers.find_offer(connection, token)
+    if offered is None:
+        raise NotFoundError("there is no such offer.", field="question", value=token)
+    return record(connection, offered, _weigh(connection, offered, item, answered), now=now)
+
+
+def _weigh(
+    connection: Connection, offered: StoredOffer, item: Item, answered: Answer
+) -> MarkedAnswer:
+    """Mark an answer and find out how much it says: the item's slope, difficulty and guessing."""
     guessing = guessing_chance(item)
     fitted = competence.calibration_of(connection, offered.item_ref)
     return MarkedAnswer(

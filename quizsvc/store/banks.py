@@ -12,6 +12,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     UniqueConstraint,
+    bindparam,
     func,
     insert,
     select,
@@ -129,6 +130,23 @@ _ROW = select(
     BankItemVersion.kind,
     BankItemVersion.content_hash,
 ).join(BankItem, BankItem.id == BankItemVersion.item_id)
+_OFFERED = (
+    BankItemVersion.current
+    & (BankItemVersion.state == ItemState.APPROVED.value)
+    & ((Bank.shop_id == bindparam("shop")) | Bank.shop_id.is_(None))
+)
+_APPROVED_IN_TOPIC = (
+    _ROW.join(Bank, Bank.id == BankItem.bank_id)
+    .where(BankItemVersion.topic == bindparam("in_topic"), _OFFERED)
+    .order_by(BankItemVersion.id)
+)
+_APPROVED_BY_TOPIC = (
+    select(BankItemVersion.topic, func.count())
+    .join(BankItem, BankItem.id == BankItemVersion.item_id)
+    .join(Bank, Bank.id == BankItem.bank_id)
+    .where(_OFFERED)
+    .group_by(BankItemVersion.topic)
+)
 
 
 def add_bank(
@@ -199,32 +217,13 @@ def versions_of_bank(connection: Connection, bank_id: str) -> tuple[StoredVersio
 
 def current_approved(connection: Connection, shop_id: int, topic: str) -> tuple[StoredVersion, ...]:
     """Return what practice may offer from banks in a topic."""
-    rows = connection.execute(
-        _ROW.join(Bank, Bank.id == BankItem.bank_id)
-        .where(
-            BankItemVersion.topic == topic,
-            BankItemVersion.current,
-            BankItemVersion.state == ItemState.APPROVED.value,
-            (Bank.shop_id == shop_id) | Bank.shop_id.is_(None),
-        )
-        .order_by(BankItemVersion.id)
-    ).all()
+    rows = connection.execute(_APPROVED_IN_TOPIC, {"shop": shop_id, "in_topic": topic}).all()
     return tuple(StoredVersion(*row) for row in rows)
 
 
 def topics_with_items(connection: Connection, shop_id: int) -> dict[str, int]:
     """Return the number of bank items practice may offer, by topic."""
-    rows = connection.execute(
-        select(BankItemVersion.topic, func.count())
-        .join(BankItem, BankItem.id == BankItemVersion.item_id)
-        .join(Bank, Bank.id == BankItem.bank_id)
-        .where(
-            BankItemVersion.current,
-            BankItemVersion.state == ItemState.APPROVED.value,
-            (Bank.shop_id == shop_id) | Bank.shop_id.is_(None),
-        )
-        .group_by(BankItemVersion.topic)
-    ).all()
+    rows = connection.execute(_APPROVED_BY_TOPIC, {"shop": shop_id}).all()
     return {row[0]: row[1] for row in rows}
 
 

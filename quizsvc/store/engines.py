@@ -118,7 +118,7 @@ def _open_sqlite(url: str) -> Database:
             value=url,
             remedy="Use sqlite:////absolute/path.",
         )
-    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    _for_the_owner_only(Path(path))
     # One writing connection is enough: writers take turns.
     writing = create_engine(url, connect_args=_SQLITE_CONNECT, pool_size=1, max_overflow=0)
     reading = create_engine(url, connect_args=_SQLITE_CONNECT, pool_size=8, max_overflow=24)
@@ -127,6 +127,12 @@ def _open_sqlite(url: str) -> Database:
     event.listen(writing, "begin", _begin_immediate)
     event.listen(reading, "begin", _begin)
     return Database(writing, reading, Turns(Path(f"{path}.turns")))
+
+
+def _for_the_owner_only(path: Path) -> None:
+    """Make the file unreadable to others before anything is in it; what SQLite adds follows it."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.touch(mode=0o600)
 
 
 def _open_server(url: str) -> Database:

@@ -74,6 +74,18 @@ class SignInRow:
     active: bool
 
 
+@dataclass(frozen=True, slots=True)
+class ShopRow:
+    id: int
+    name: str
+    invented: bool
+
+
+def all_shops(connection: Connection) -> tuple[ShopRow, ...]:
+    rows = connection.execute(select(Shop.id, Shop.name, Shop.invented).order_by(Shop.id)).all()
+    return tuple(ShopRow(*row) for row in rows)
+
+
 def add_shop(connection: Connection, name: str, *, invented: bool, now: datetime) -> int:
     row = connection.execute(
         insert(Shop).values(name=name, invented=invented, made_at=now).returning(Shop.id)

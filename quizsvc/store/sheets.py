@@ -10,8 +10,8 @@ from sqlalchemy import (
     CheckConstraint,
     Connection,
     ForeignKey,
-    Select,
     UniqueConstraint,
+    bindparam,
     func,
     insert,
     select,
@@ -96,6 +96,22 @@ _ROW = select(
     SheetRevision.title,
     SheetRevision.content_hash,
 )
+_NEWEST = (
+    select(SheetRevision.sheet_id, func.max(SheetRevision.revision).label("revision"))
+    .where(SheetRevision.state == RevisionState.PUBLISHED.value)
+    .group_by(SheetRevision.sheet_id)
+    .subquery()
+)
+_LATEST_PUBLISHED = (
+    _ROW.join(
+        _NEWEST,
+        (SheetRevision.sheet_id == _NEWEST.c.sheet_id)
+        & (SheetRevision.revision == _NEWEST.c.revision),
+    )
+    .join(Sheet, Sheet.id == SheetRevision.sheet_id)
+    .where((Sheet.shop_id == bindparam("shop")) | Sheet.shop_id.is_(None))
+    .order_by(SheetRevision.title)
+)
 
 
 def add_revision(
@@ -145,24 +161,5 @@ def toml_of(connection: Connection, revision_id: int) -> str:
 
 def latest_published(connection: Connection, shop_id: int) -> tuple[StoredRevision, ...]:
     """Return the newest published revision of every sheet the shop may use, by title."""
-    rows = connection.execute(_latest_published(shop_id)).all()
+    rows = connection.execute(_LATEST_PUBLISHED, {"shop": shop_id}).all()
     return tuple(StoredRevision(*row) for row in rows)
-
-
-def _latest_published(shop_id: int) -> Select[int, str, int, str, str]:
-    newest = (
-        select(SheetRevision.sheet_id, func.max(SheetRevision.revision).label("revision"))
-        .where(SheetRevision.state == RevisionState.PUBLISHED.value)
-        .group_by(SheetRevision.sheet_id)
-        .subquery()
-    )
-    return (
-        _ROW.join(
-            newest,
-            (SheetRevision.sheet_id == newest.c.sheet_id)
-            & (SheetRevision.revision == newest.c.revision),
-        )
-        .join(Sheet, Sheet.id == SheetRevision.sheet_id)
-        .where((Sheet.shop_id == shop_id) | Sheet.shop_id.is_(None))
-        .order_by(SheetRevision.title)
-    )

@@ -1,0 +1,76 @@
+"""`quizsvc serve`: run the server."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+import click
+from flask import Flask
+
+from quizsvc.config import settings_from
+from quizsvc.services.house import House
+from quizsvc.services.occupancy import occupied
+
+HOST, PORT, WORKERS, THREADS = "127.0.0.1", 8484, 2, 4
+
+
+@click.command()
+@click.option("--host", default=HOST, show_default=True, help="Address to listen on.")
+@click.option(
+    "--port", default=PORT, show_default=True, type=click.IntRange(1, 65535), help="Port."
+)
+@click.option(
+    "--workers", default=WORKERS, show_default=True, type=click.IntRange(1, 64), help="Processes."
+)
+@click.option(
+    "--threads",
+    default=THREADS,
+    show_default=True,
+    type=click.IntRange(1, 128),
+    help="Threads in each process.",
+)
+def serve(host: str, port: int, workers: int, threads: int) -> None:
+    """Run the server; stop it with Ctrl-C, answers being stored are finished first."""
+    run(host, port, workers, threads)
+
+
+def run(host: str, port: int, workers: int, threads: int) -> None:
+    """Check the database, then serve until told to stop."""
+    # The workers are processes of their own and read the environment anew.
+    os.environ.setdefault("QUIZSVC_PUBLIC_URL", f"http://{_in_address(host)}:{port}")
+    settings = settings_from()
+    House.open(settings).close()  # says what is wrong before any worker starts
+    with occupied(settings.instance):
+        _server(host, port, workers, threads).serve()
+
+
+def application() -> Flask:
+    """Return the application of one worker."""
+    from quizsvc.web.app import create_app  # noqa: PLC0415 - the command line stays quick
+
+    return create_app(House.open(settings_from()))
+
+
+def _server(host: str, port: int, workers: int, threads: int) -> Any:
+    from granian.constants import Interfaces  # noqa: PLC0415 - the command line stays quick
+    from granian.server import Server  # noqa: PLC0415
+
+    return Server(
+        "quizsvc.cli.serve:application",
+        address=host,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=workers,
+        blocking_threads=threads,
+        factory=True,
+        websockets=False,
+        workers_kill_timeout=10,
+    )
+
+
+def _in_address(host: str) -> str:
+    """Return the host as it stands in an address people can open."""
+    if host in {"0.0.0.0", "::"}:  # noqa: S104 - all interfaces, asked for by name
+        return HOST
+    return f"[{host}]" if ":" in host else host
