@@ -7,11 +7,11 @@ picture.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import asin, cos, degrees, radians, sin
 
-from quizsvc.figures.scene import Point
+from quizsvc.figures.scene import Arc, Lines, Point, Shape, Style
 from quizsvc.timing.path import DrivePath
 
 
@@ -112,3 +112,32 @@ def seat_radius(teeth: int) -> float:
 def tooth_step_deg(radius: float, pitch: float) -> float:
     """Return the angle between neighbouring pins on a wheel of this pitch radius."""
     return degrees(2 * asin(pitch / 2 / radius))
+
+
+def strand_shapes(path: DrivePath, sight: Sight, style: Style, name: str) -> list[Shape]:
+    """Return the line of a belt: an arc on each wheel and a straight strand after it."""
+    way = 1 if path.clockwise else -1
+    shapes: list[Shape] = []
+    for arc in path.arcs:
+        wheel = path.wheels[arc.wheel]
+        centre = sight.at((wheel.x_mm, wheel.y_mm))
+        radius = wheel.radius_mm * sight.scale
+        shapes.append(Arc(centre, radius, arc.start_deg, way * arc.wrap_deg, style, name=name))
+    strands = tuple((sight.at(span.start), sight.at(span.end)) for span in path.spans)
+    return [*shapes, Lines(strands, style, name=name)]
+
+
+def fitted(
+    places: Sequence[tuple[float, float, float]], box: tuple[float, float, float, float]
+) -> Sight:
+    """Return the sight that brings circles (x, y, radius) to the top of a box, in the middle.
+
+    The box is left, top, right, bottom.
+    """
+    left = min(x - r for x, _, r in places)
+    right = max(x + r for x, _, r in places)
+    low = min(y - r for _, y, r in places)
+    high = max(y + r for _, y, r in places)
+    scale = min((box[2] - box[0]) / (right - left), (box[3] - box[1]) / (high - low))
+    x = (box[0] + box[2]) / 2 - scale * (left + right) / 2
+    return Sight(scale, x, box[1] + scale * high)

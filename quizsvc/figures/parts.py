@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
 from quizsvc.figures.lettering import text_width
 from quizsvc.figures.scene import (
@@ -142,7 +142,7 @@ def pins(centres: Sequence[Point], radius: float, style: Style, name: str) -> Ci
 def wrapped(text: str, width: float, size: float = TEXT) -> list[str]:
     """Break a text into lines no wider than ``width``."""
     lines: list[str] = []
-    for word in text.split():
+    for word in text.split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size) <= width:
             lines[-1] = longer
@@ -170,3 +170,76 @@ def clock_words(deg: float) -> str:
     halves = round(deg / 15) % 24
     hour = halves // 2 or 12
     return f"half past {hour}" if halves % 2 else f"{hour} o'clock"
+
+
+def shown(text: str, *, asked: bool, solution: bool, ink: Ink = Ink.LINE) -> tuple[str, Ink]:
+    """Return what a figure writes at a value: itself, "?" where asked, or the solution."""
+    if not asked:
+        return text, ink
+    return (text, Ink.SOLUTION) if solution else ("?", Ink.ACCENT)
+
+
+def plain(value: float, decimals: int = 1) -> str:
+    """Write a number with at most so many decimals and a true minus sign.
+
+    >>> plain(12.0), plain(-3.25, 2), plain(0.04)
+    ('12', '−3.25', '0')
+    """
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in {"-0", "0"} else text.replace("-", "−")
+
+
+def dimension(
+    start: Point, end: Point, text: str, ink: Ink = Ink.LINE, *, name: str = "dimension"
+) -> list[Shape]:
+    """Return a dimension line with a head at each end and its value on the line.
+
+    Between ends too close for the word, the heads point inwards from outside and the word
+    stands beyond the end.
+    """
+    (x0, y0), (x1, y1) = start, end
+    length = hypot(x1 - x0, y1 - y0) or 1.0
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    style = Style(Ink.FAINT if ink is Ink.LINE else ink, weight=Weight.THIN)
+    wide = text_width(text, TEXT, bold=True)
+    room = wide * abs(ux) + TEXT * abs(uy) + 30
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    if length >= room:
+        return [
+            Arrow(middle, start, style),
+            Arrow(middle, end, style),
+            Label((middle[0], middle[1] + 6), text, ink=ink, bold=True, halo=True, name=name),
+        ]
+    tails = ((x0 - 20 * ux, y0 - 20 * uy), (x1 + 20 * ux, y1 + 20 * uy))
+    gap = 26 + (wide / 2) * abs(ux) + 8 * abs(uy)
+    at = (x1 + gap * ux, y1 + gap * uy + 6)
+    return [
+        Arrow(tails[0], start, style),
+        Arrow(tails[1], end, style),
+        Label(at, text, ink=ink, bold=True, halo=True, name=name),
+    ]
+
+
+def angle_mark(
+    centre: Point,
+    radius: float,
+    start_deg: float,
+    sweep_deg: float,
+    text: str,
+    ink: Ink = Ink.LINE,
+    *,
+    name: str = "angle",
+) -> list[Shape]:
+    """Return an angle: an arc between two directions, its value outside the middle of it."""
+    style = Style(Ink.FAINT if ink is Ink.LINE else ink, weight=Weight.THIN)
+    middle = start_deg + sweep_deg / 2
+    half = text_width(text, TEXT, bold=True) / 2
+    turn = radians(middle)
+    reach = radius + 8 + half * abs(sin(turn)) + 8 * abs(cos(turn))
+    x, y = at_clock(centre, reach, middle)
+    return [
+        Arc(centre, radius, start_deg, sweep_deg, style, name=name),
+        Label((x, y + 6), text, ink=ink, bold=True, halo=True, name=name + " value"),
+    ]

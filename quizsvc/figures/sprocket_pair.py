@@ -10,14 +10,13 @@ from dataclasses import dataclass
 from math import radians, sin
 
 from quizsvc.errors import InputError
-from quizsvc.figures import parts
+from quizsvc.figures import parts, strand_rows
 from quizsvc.figures.chain_line import Sight, pin_places, seat_radius
 from quizsvc.figures.pair_geometry import PairLayout, lay_out
 from quizsvc.figures.scene import (
     Anchor,
     Ink,
     Label,
-    Lines,
     Point,
     Polyline,
     Scene,
@@ -27,12 +26,9 @@ from quizsvc.figures.scene import (
     at_clock,
 )
 
-SPACING = 11.5  # least distance of pins that are to be counted: 8.6 px on a phone
 WIDEST = 26.0
 TALLEST = 640.0
-ROW_PINS, ROW_SPACING, ROW_HEIGHT = 17, 24.0, 46.0
 _SIDE = 66.0  # room for words beside the chain
-_NUMBER_EVERY = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,27 +62,15 @@ class SprocketPair:
 def describe(state: SprocketPair) -> str:
     place = "above it" if state.arrangement == "above" else "to the right of it"
     strand = f"{state.counted} strand" if state.strands_named else "strand to be counted"
+    counted = strand_rows.counting_words(state.pins, state.first.name, state.second.name)
     return (
         f"Seen from the chain end, turning {state.rotation}. The {state.first.name} sprocket, "
         f"{state.first.teeth} teeth, drives the {state.second.name} sprocket, "
         f"{state.second.teeth} teeth, {place}. Marks: {state.first.name} at "
         f"{parts.clock_words(state.first.mark_deg)}, {state.second.name} at "
         f"{parts.clock_words(state.second.mark_deg)}. The {strand} runs on the "
-        f"{_side_words(state)}. {counting_words(state.pins, state.first.name, state.second.name)}"
-        + (f" {state.note}" if state.note else "")
+        f"{_side_words(state)}. {counted}" + (f" {state.note}" if state.note else "")
     )
-
-
-def counting_words(pins: int, start: str, end: str) -> str:
-    """Name the pins one by one in fives, so that they can be counted without being told.
-
-    >>> counting_words(3, "crankshaft", "camshaft")
-    'Pin by pin from the pin at the crankshaft mark: pin, pin, pin at the camshaft mark.'
-    """
-    fives = ["pin, pin, pin, pin, pin"] * (pins // 5)
-    rest = ", ".join(["pin"] * (pins % 5))
-    named = "; ".join([*fives, rest] if rest else fives)
-    return f"Pin by pin from the pin at the {start} mark: {named} at the {end} mark."
 
 
 def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
@@ -106,10 +90,11 @@ def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
         *_names(state, layout, sight),
         *_strand_words(state, layout, sight, solution=solution),
     ]
-    if solution and sight.scale >= SPACING:
+    if solution and sight.scale >= strand_rows.SPACING:
         shapes += _numbers(state, layout, sight)
-    if sight.scale < SPACING:
-        strip, bottom = _unrolled(state, bottom, solution=solution)
+    if sight.scale < strand_rows.SPACING:
+        ends = (state.first.name, state.second.name)
+        strip, bottom = strand_rows.enlarged(state.pins, ends, bottom, solution=solution)
         shapes += strip
     words, height = parts.caption(_caption(state), bottom)
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
@@ -345,7 +330,7 @@ def _numbers(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shap
     """Number every fifth pin on the inner side of the counted strand."""
     counted = [sight.at(place) for place in _counted(state, layout)]
     shapes: list[Shape] = []
-    for number in range(_NUMBER_EVERY, state.pins, _NUMBER_EVERY):
+    for number in range(strand_rows.NUMBER_EVERY, state.pins, strand_rows.NUMBER_EVERY):
         (x0, y0), (x, y), (x1, y1) = counted[number - 1 : number + 2]
         dx, dy = x1 - x0, y1 - y0
         length = (dx * dx + dy * dy) ** 0.5
@@ -355,43 +340,6 @@ def _numbers(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shap
             Label(at, str(number), ink=Ink.SOLUTION, bold=True, halo=True, name="pin number")
         )
     return shapes
-
-
-def _unrolled(state: SprocketPair, top: float, *, solution: bool) -> tuple[list[Shape], float]:
-    """Lay the counted strand out in rows, enlarged, where the drawing itself is too small."""
-    count = state.pins + 1
-    left = (parts.WIDTH - ROW_SPACING * (ROW_PINS - 1)) / 2
-    places = [
-        (left + ROW_SPACING * (pin % ROW_PINS), _row_top(top, pin // ROW_PINS))
-        for pin in range(count)
-    ]
-    rows = [tuple(places[row : row + ROW_PINS]) for row in range(0, count, ROW_PINS)]
-    shapes: list[Shape] = [
-        Label((left - 8, top + 8), "The counted strand, enlarged:", anchor=Anchor.START),
-        Lines(tuple(row for row in rows if len(row) > 1), parts.FINE),
-        parts.pins(places, 6, parts.SOLID_PIN, "enlarged pins"),
-    ]
-    for sprocket, place in ((state.first, places[0]), (state.second, places[-1])):
-        foot = (place[0], place[1] + 8 + 16)
-        shapes.append(parts.mark_pointer(foot, 14, 14, 0, f"enlarged mark {sprocket.name}"))
-        text = f"{sprocket.name} mark"
-        anchor = Anchor.START if place[0] < parts.WIDTH / 2 else Anchor.END
-        shift = -8 if anchor is Anchor.START else 8
-        shapes.append(
-            Label((place[0] + shift, foot[1] + 14), text, anchor=anchor, ink=Ink.MARK, bold=True)
-        )
-    if solution:
-        shapes += [
-            Label((x, y - 12), str(number), ink=Ink.SOLUTION, bold=True, name="pin number")
-            for number, (x, y) in enumerate(places)
-            if number and (number % _NUMBER_EVERY == 0 or number == state.pins)
-        ]
-    return shapes, places[-1][1] + 60
-
-
-def _row_top(top: float, row: int) -> float:
-    """Return the height of a row; below the first stands the first mark's word."""
-    return top + 44 + ROW_HEIGHT * row + (20 if row else 0)
 
 
 def _caption(state: SprocketPair) -> str:

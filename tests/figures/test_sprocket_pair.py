@@ -7,7 +7,8 @@ import pytest
 from scene_reading import labels, named, overlapping_labels, words, words_outside
 
 from quizsvc.errors import InputError
-from quizsvc.figures.sprocket_pair import SPACING, Sprocket, SprocketPair, describe, draw
+from quizsvc.figures.sprocket_pair import Sprocket, SprocketPair, describe, draw
+from quizsvc.figures.strand_rows import SPACING
 
 
 def pair(**changed) -> SprocketPair:
