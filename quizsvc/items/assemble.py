@@ -42,6 +42,8 @@ __all__ = [
     "number_text",
 ]
 
+STEP_DECIMALS = 3
+
 
 class Described(Protocol):
     """What `assemble` needs to know of a family (see `quizsvc.items.family.Family`)."""
@@ -118,7 +120,7 @@ def assemble(
         asked=question.asked,
         key=_key(question),
         options=_options(question, draw, kind),
-        steps=question.steps,
+        steps=tuple(_shown_step(step) for step in question.steps),
         figure=question.figure,
         solution_figure=question.solution_figure,
         figure_alt=question.figure_alt,
@@ -144,13 +146,26 @@ def _key(question: Question) -> Key:
     decimals = question.asked.decimals
     right = {value for value, _ in question.right}
     return Key(
-        value=rounded(question.value, decimals),
+        value=_key_value(question.value, decimals),
         tolerance=question.tolerance,
         sequence=question.sequence,
         before=question.before,
         pairs=question.pairs,
         areas=tuple(area for area in question.places if area.name in right),
     )
+
+
+def _key_value(value: Value | None, decimals: int) -> Value | None:
+    if isinstance(value, tuple):
+        return tuple(round(float(one), decimals) + 0.0 for one in value)
+    return None if value is None else rounded(value, decimals)
+
+
+def _shown_step(step: Step) -> Step:
+    """Round a step's number to what anybody would read; the text says what matters."""
+    if isinstance(step.value, float):
+        return Step(step.text, round(step.value, STEP_DECIMALS) + 0.0, step.unit)
+    return step
 
 
 def _things(question: Question, draw: Draw) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from quizsvc.items.model import Given, Level
 from quizsvc.items.phrases import count_word, degrees, plain
 from quizsvc.sheets.schema import EngineSheet, LayoutKind
 from quizsvc.sheets.state import layout_of
+from quizsvc.timing.crank import SliderCrank, safe_positions
 from quizsvc.timing.cycle import (
     CylinderLayout,
     companion_cylinder,
@@ -20,6 +21,7 @@ from quizsvc.timing.cycle import (
 )
 
 KEPT = 128
+_ANY = SliderCrank(80, 140)  # safe angles are the same for any stroke and rod without pin offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +43,18 @@ class Engine:
     facing: dict[int, int | None]
     banks: dict[int, float]
     even: bool
+    safe_deg: tuple[float, ...]  # all safe positions in [0, 360), piston pins on the bore axis
     decimals: int  # shown places of its firing angles
     fires: str
 
     @property
     def named(self) -> str:
         return f"an {self.title}" if self.title[0] in "aeiou8" else f"a {self.title}"
+
+    @property
+    def tdcs(self) -> tuple[float, ...]:
+        """Angles of a turn at which some piston is at TDC."""
+        return tuple(sorted({round(deg, 6) + 0.0 for deg in self.tdc_deg.values()}))
 
     @property
     def begins(self) -> str:
@@ -135,6 +143,7 @@ def _engine(title: str, layout: CylinderLayout) -> Engine:
         _facing(banks),
         banks,
         even,
+        tuple(round(at.atdc_deg, 6) + 0.0 for at in safe_positions(layout, _ANY)),
         0 if all(deg == round(deg) for deg in intervals) else 1,
         f"in the order {text}, {between}",
     )

@@ -91,13 +91,9 @@ def number_text(value: float, decimals: int, unit: str) -> str:
     return f"{shown}{unit}" if unit in {"°", "%", ""} else f"{shown} {unit}"
 
 
-def rounded(value: Value | None, decimals: int) -> Value | None:
-    """Return a number, or each of several, as shown; anything else as it is."""
-    if isinstance(value, float):
-        return round(value, decimals) + 0.0
-    if isinstance(value, tuple):
-        return tuple(_number(one, decimals) for one in value)
-    return value
+def rounded(value: Value, decimals: int) -> Value:
+    """Return a number as shown, anything else as it is."""
+    return round(value, decimals) + 0.0 if isinstance(value, float) else value
 
 
 def number_options(question: Offered, draw: Draw, kind: Kind) -> tuple[Option, ...]:
@@ -130,7 +126,12 @@ def word_options(question: Offered, draw: Draw, kind: Kind) -> tuple[Option, ...
     if one and len(question.right) != 1:
         raise Redraw
     right = [
-        Option(text, value, correct=True, rationale=question.right_because)
+        Option(
+            text,
+            rounded(value, question.asked.decimals),
+            correct=True,
+            rationale=question.right_because,
+        )
         for value, text in question.right
     ]
     wrong = _fair_words(question, draw)
@@ -230,7 +231,7 @@ def _fair_words(question: Offered, draw: Draw) -> list[Option]:
         options.append(
             Option(
                 text,
-                wrong.value,
+                rounded(wrong.value, question.asked.decimals),
                 correct=False,
                 misconception=wrong.misconception,
                 rationale=wrong.rationale,

@@ -236,4 +236,33 @@ MISCONCEPTIONS = (
         "The crown stands level with the block at TDC.",
         "Where the crown stays below the deck, that slice of the bore is volume at TDC.",
     ),
+    Misconception(
+        "bore-and-stroke-swapped",
+        "piston",
+        "Bore and stroke changed over",
+        "It does not matter which of the two is squared.",
+        "The bore gives the area and is squared; the stroke is the height.",
+    ),
+    Misconception(
+        "old-bore",
+        "piston",
+        "The bore from before",
+        "The bore is what the engine was built with.",
+        "After boring out, the new bore counts.",
+    ),
+    Misconception(
+        "oversize-on-each-side",
+        "piston",
+        "Oversize counted on each side",
+        "Bored out by so much means so much on either side.",
+        "Oversize is stated across the bore, as the bore itself is.",
+    ),
+    Misconception(
+        "clearance-counted-twice",
+        "piston",
+        "Clearance added once too often",
+        "Swept volume, clearance at the bottom and clearance at the top are all counted.",
+        "At the bottom there is the swept volume and the clearance, once: (swept + clearance) ÷ "
+        "clearance.",
+    ),
 )
