@@ -6,6 +6,11 @@ import os
 from collections.abc import Generator
 
 import pytest
+from hypothesis import settings
+
+# No test judges by the clock: a busy machine would fail a slow example that is right.
+settings.register_profile("no deadline", deadline=None)
+settings.load_profile("no deadline")
 
 
 @pytest.hookimpl(wrapper=True)
