@@ -10,9 +10,10 @@ from quizsvc.timing.clearance import ValveRoom
 from quizsvc.timing.crank import SliderCrank
 from quizsvc.timing.cycle import CYCLE_DEG
 from quizsvc.timing.lift import LiftCurve
-from quizsvc.timing.quantity import number, refuse, sequence, turn_deg
+from quizsvc.timing.quantity import number, refuse, sequence, turn_deg, whole
 from quizsvc.timing.valves import ValveKind
 
+MOST_TEETH = 400  # more than any wheel has
 WORSE_MM = 0.05  # more common lift than in time by this counts as worse, not as rounding
 
 
@@ -63,6 +64,7 @@ def first_contact(
     that overlaps its piston at ``from_deg`` already is named with that angle. None if nothing
     meets within the cycle.
     """
+    whole("teeth_off", teeth_off, at_least=-MOST_TEETH, at_most=MOST_TEETH)
     shift = teeth_off * number("tooth_deg", tooth_deg, above=0)
     start = turn_deg(number("from_deg", from_deg), CYCLE_DEG)
     found: list[tuple[float, int, ValveKind]] = []

@@ -117,7 +117,7 @@ def test_a_back_side_wheel_turns_the_chain_the_other_way_and_adds_to_its_neighbo
     assert path.arcs[2].wrap_deg > without.arcs[1].wrap_deg
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(wheels_on_a_ring())
 def test_inside_wheels_are_laid_round_by_their_convex_hull(wheels):
     path = DrivePath(wheels)
@@ -162,7 +162,7 @@ def test_a_mirrored_drive_running_the_other_way_is_the_same_drive(wheels):
     assert (-image.x_mm, image.y_mm) == pytest.approx(point)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(wheels_on_a_ring())
 def test_every_point_of_the_path_lies_on_a_wheel_or_a_strand_and_distances_fit(wheels):
     path = DrivePath(wheels)
