@@ -181,7 +181,9 @@ def _fair_numbers(
     """Return the wrong values that differ, as shown, from all that is right and each other."""
     decimals = question.asked.decimals
     # Half a unit of the last shown place on either side keeps rounding from making two agree.
-    apart = max(question.tolerance, 10.0**-decimals) * 1.000001
+    # A count asked for exactly (pins, teeth) is not rounded: there one more is another answer.
+    counted = not decimals and not question.tolerance
+    apart = 0.5 if counted else max(question.tolerance, 10.0**-decimals) * 1.000001
     period = CYCLE_DEG if kind is Kind.BENCH and question.asked.unit == "°" else 0.0
     kept: dict[float, Wrong] = {}
     for wrong in _kept_first(question, draw):
