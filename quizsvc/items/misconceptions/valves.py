@@ -320,4 +320,25 @@ MISCONCEPTIONS = (
         "The exhaust is moved the other way, so it takes away again.",
         "The exhaust then closes later after TDC, which lengthens the overlap as well.",
     ),
+    Misconception(
+        "valve-open-in-own-stroke-only",
+        "valves",
+        "Valves open in their own stroke only",
+        "The intake valve is open on the intake stroke, the exhaust valve on the exhaust stroke.",
+        "Both open before their stroke begins and close after it has ended, by the card.",
+    ),
+    Misconception(
+        "piston-taken-at-tdc",
+        "valves",
+        "Piston taken to stand at TDC",
+        "Around TDC the piston is at the top.",
+        "Some degrees away from TDC the piston has dropped already; the drop is room.",
+    ),
+    Misconception(
+        "drop-taken-off",
+        "valves",
+        "Drop and lift with signs swapped",
+        "The piston's drop takes room, the valve's lift makes it.",
+        "The piston drops away from the valve, and the valve lifts towards the piston.",
+    ),
 )
