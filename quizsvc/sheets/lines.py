@@ -40,6 +40,8 @@ def _lines_by_place(text: str) -> dict[Place, int]:
         if heading := _HEADING.match(line):
             table = _table_place(heading[2], counts, is_list=heading[1] == "[[")
             found.setdefault(table, number)
+            if isinstance(table[-1], int):
+                found.setdefault(table[:-1], number)  # the list as a whole begins here
         elif key := _KEY.match(line):
             found.setdefault(table + _parts(key[1]), number)
     return found
