@@ -88,7 +88,8 @@ class ValveRoom:
         angles = self._opening()
         best = min(range(len(angles)), key=lambda i: self.gap_mm(slider, angles[i]))
         low, high = angles[max(best - 1, 0)], angles[min(best + 1, len(angles) - 1)]
-        at = _lowest(lambda deg: self.gap_mm(slider, deg), low, high)
+        found = _lowest(lambda deg: self.gap_mm(slider, deg), low, high)
+        at = min(found, angles[best], key=lambda deg: self.gap_mm(slider, deg))
         return LeastGap(self.gap_mm(slider, at), turn_deg(at, CYCLE_DEG))
 
     def meetings(self, slider: SliderCrank) -> tuple[Meeting, ...]:

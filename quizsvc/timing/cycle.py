@@ -47,6 +47,7 @@ __all__ = [
 ]
 
 STROKE_DEG = 180.0
+DECIMALS = 9  # of a degree
 
 
 class Stroke(StrEnum):
@@ -250,7 +251,8 @@ def _places(places: object) -> tuple[CylinderPlace, ...]:
 
 def _tdc_angles(places: tuple[CylinderPlace, ...]) -> dict[int, float]:
     reached = {place.number: place.bank_deg - place.pin_deg for place in places}
-    return {cylinder: turn_deg(angle - reached[1]) for cylinder, angle in reached.items()}
+    # Rounded, so that dust of a subtraction makes no dead centre a hair after another.
+    return {c: turn_deg(round(angle - reached[1], DECIMALS)) for c, angle in reached.items()}
 
 
 def _firing_from_tdc(order: tuple[int, ...], tdc: Mapping[int, float]) -> dict[int, float]:
@@ -259,8 +261,8 @@ def _firing_from_tdc(order: tuple[int, ...], tdc: Mapping[int, float]) -> dict[i
     angles: dict[int, float] = {1: 0.0}
     at = 0.0
     for cylinder in (*order[start + 1 :], *order[:start]):
-        step = turn_deg(tdc[cylinder] - at)
-        at += step or TURN_DEG
+        step = turn_deg(round(tdc[cylinder] - at, DECIMALS))
+        at = round(at + (step or TURN_DEG), DECIMALS)
         angles[cylinder] = at
     if at > CYCLE_DEG - 1e-9:
         refuse("firing_order", order, "does not fit into two turns of this crankshaft.",

@@ -30,7 +30,7 @@ def adapter_setting_nm(
     reach = wrench + adapter * _cosine(number("angle_deg", angle_deg))
     if reach <= 0:
         refuse("adapter_mm", adapter, "reaches back past the grip; the wrench cannot set this.")
-    return torque * wrench / reach
+    return torque * (wrench / reach)
 
 
 def torque_at_bolt_nm(
