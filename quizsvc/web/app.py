@@ -48,6 +48,8 @@ def flask_settings(settings: Settings) -> dict[str, object]:
     secure = settings.cookie_secure
     return {
         "SECRET_KEY": settings.secret_key,
+        # Addresses of static files change with the files (pages.asset).
+        "SEND_FILE_MAX_AGE_DEFAULT": headers.A_YEAR,
         "TRUSTED_HOSTS": trusted_hosts(settings),
         "MAX_CONTENT_LENGTH": LARGEST_REQUEST,
         "MAX_FORM_MEMORY_SIZE": LARGEST_REQUEST,

@@ -1,68 +1,78 @@
-"""From the fields of an item's page to what was given; numbers are the positions shown."""
+"""From the fields of an item's page to what was given; numbers are the positions shown.
+
+The names of the fields alone tell the kind of answer, so that the way of an answer need not draw
+the item just to read the form; whether the answer fits the item, the service knows.
+"""
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Callable, Mapping
 
 from werkzeug.datastructures import MultiDict
 
 from quizsvc.errors import InputError
-from quizsvc.items.model import Kind
-from quizsvc.services.shown import Choice, Given, OpenItem
+from quizsvc.services.shown import Given
 
 Fields = MultiDict[str, str]
 
 
-def given_in(item: OpenItem, fields: Fields) -> Given:
+def given_in(fields: Fields) -> Given:
     """Return what was put in.
 
     Raises:
-        InputError: something cannot be read, or a thing was left out or placed twice.
+        InputError: something cannot be read, or a line was left out or a place given twice.
     """
-    return _READERS[item.kind](item, fields)
+    return Given(
+        choices=tuple(_position(text, "choice") for text in fields.getlist("choice")),
+        number=fields.get("number", ""),
+        order=_order(_lines(fields, "place")),
+        pairs=tuple(sorted(_lines(fields, "partner").items())),
+        place=_position(fields["place"], "place") if fields.get("place") else None,
+    )
 
 
-def _choices(_item: OpenItem, fields: Fields) -> Given:
-    return Given(choices=tuple(_position(text, "choice") for text in fields.getlist("choice")))
+def page_in(fields: Fields) -> int:
+    """Return the page asked for; the first unless stated."""
+    text = fields.get("page", "1")
+    if not text.isascii() or not text.isdigit() or len(text) > 9:
+        raise InputError(
+            "there is no such page.", field="page", value=text, remedy="Pages count from 1."
+        )
+    return int(text)
 
 
-def _number(_item: OpenItem, fields: Fields) -> Given:
-    return Given(number=fields.get("number", ""))
+def _lines(fields: Fields, name: str) -> dict[int, int]:
+    """Return what was chosen on each line: fields ``place-1``, ``place-2`` and so on."""
+    lines = {}
+    for field, text in fields.items():
+        found = re.fullmatch(rf"{name}-(\d{{1,3}})", field, re.ASCII)
+        if found:
+            lines[int(found[1])] = _chosen(text, name, found[1])
+    return lines
 
 
-def _order(item: OpenItem, fields: Fields) -> Given:
-    places = {thing.number: _chosen(fields, "place", thing) for thing in item.things}
-    for place, count in Counter(places.values()).items():
-        if count > 1:
+def _order(places: dict[int, int]) -> tuple[int, ...]:
+    """Return the lines by the places given to them, the first place first."""
+    taken = Counter(places.values())
+    for place in places.values():
+        if taken[place] > 1 or not 1 <= place <= len(places):
             raise InputError(
-                f"place {place} is given to {count} things.",
+                f"place {place} cannot be given to {taken[place]} of {len(places)} lines.",
                 field="order",
                 value=place,
                 remedy=f"Give each its own place from 1 to {len(places)}.",
             )
-    return Given(order=tuple(sorted(places, key=places.__getitem__)))
+    return tuple(sorted(places, key=places.__getitem__))
 
 
-def _match(item: OpenItem, fields: Fields) -> Given:
-    return Given(
-        pairs=tuple((thing.number, _chosen(fields, "partner", thing)) for thing in item.things)
-    )
-
-
-def _place(_item: OpenItem, fields: Fields) -> Given:
-    chosen = fields.get("place", "")
-    return Given(place=_position(chosen, "place") if chosen else None)
-
-
-def _chosen(fields: Fields, name: str, thing: Choice) -> int:
-    text = fields.get(f"{name}-{thing.number}", "")
+def _chosen(text: str, name: str, line: str) -> int:
     if not text:
         raise InputError(
-            f"nothing was chosen for “{thing.text}”.",
+            f"nothing is chosen on line {line} yet.",
             field=name,
             value=text,
-            remedy="Choose one for each.",
+            remedy="Choose one on each line.",
         )
     return _position(text, name)
 
@@ -76,14 +86,3 @@ def _position(text: str, field: str) -> int:
             remedy="Choose one of those on the page.",
         )
     return int(text)
-
-
-_READERS: Mapping[Kind, Callable[[OpenItem, Fields], Given]] = {
-    Kind.ONE_CHOICE: _choices,
-    Kind.SEVERAL_CHOICES: _choices,
-    Kind.NUMBER: _number,
-    Kind.ORDER: _order,
-    Kind.MATCH: _match,
-    Kind.POINT: _place,
-    Kind.BENCH: _number,
-}

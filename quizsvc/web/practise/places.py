@@ -1,27 +1,44 @@
-"""The lettered places of a point item, drawn on its figure."""
+"""The lettered places of a point item, on its figure or over its picture."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+
+from PIL import Image
 
 from quizsvc.figures.scene import Circle, Ink, Label, Scene, Shape, Style
 from quizsvc.services.shown import Place
 
-RADIUS, SIZE = 13.0, 16.0
+RADIUS, SIZE = 13.0, 16.0  # on a figure about as wide as a phone's screen
+NATURAL_WIDTH = 480.0
 PLATE = Style(stroke=Ink.LINE, fill=Ink.PAPER)
-# A capital stands on its baseline; two fifths of its size below the middle centres it.
-DROP = 0.36 * SIZE
+DROP = 0.36  # of the letter's size, from the middle of a capital down to its baseline
 
 
 def lettered(scene: Scene, places: tuple[Place, ...]) -> Scene:
     """Return the scene with a letter on each place, in the order of the list beside it."""
-    return replace(scene, shapes=scene.shapes + tuple(s for p in places for s in _plate(p)))
+    return replace(scene, shapes=scene.shapes + _plates(places, 1.0))
 
 
-def _plate(place: Place) -> tuple[Shape, ...]:
+def letters_over(picture: Path, places: tuple[Place, ...]) -> Scene:
+    """Return a scene of letters only, to lie over a picture of the same proportions.
+
+    Reads no more of the file than its size.
+    """
+    with Image.open(picture) as opened:
+        width, height = opened.size
+    return Scene(width, height, _plates(places, max(1.0, width / NATURAL_WIDTH)), alt="")
+
+
+def _plates(places: tuple[Place, ...], scale: float) -> tuple[Shape, ...]:
+    return tuple(shape for place in places for shape in _plate(place, scale))
+
+
+def _plate(place: Place, scale: float) -> tuple[Shape, ...]:
     letter = chr(ord("A") + place.number - 1)
-    at = (place.x, place.y + DROP)
+    size = SIZE * scale
     return (
-        Circle((place.x, place.y), RADIUS, PLATE, name=f"place {letter}"),
-        Label(at, letter, size=SIZE, bold=True),
+        Circle((place.x, place.y), RADIUS * scale, PLATE, name=f"place {letter}"),
+        Label((place.x, place.y + DROP * size), letter, size=size, bold=True),
     )

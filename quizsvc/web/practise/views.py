@@ -16,8 +16,8 @@ from quizsvc.services import practise as service
 from quizsvc.services.shown import OpenItem
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.current import house, now
-from quizsvc.web.practise.forms import given_in
-from quizsvc.web.practise.places import lettered
+from quizsvc.web.practise.forms import given_in, page_in
+from quizsvc.web.practise.places import lettered, letters_over
 
 Wish = dict[str, str | None]
 
@@ -49,14 +49,13 @@ def item(token: str) -> str | Response:
 @practise.post("/items/<token>")
 @login_required
 def answer(token: str) -> Response | tuple[str, int]:
-    shown = service.open_offer(house(), actor(), token, now=now())
-    if shown.answered:
-        flash("You had answered this item before. The first answer counts; nothing was changed.")
-        return _to_outcome(token)
+    at = now()
     try:
-        service.answer(house(), actor(), token, given_in(shown, request.form), now=now())
+        stored = service.answer(house(), actor(), token, given_in(request.form), now=at)
     except InputError as refusal:
-        return _item_page(shown, refusal), 422
+        return _refused(token, refusal)
+    if stored.answered_at != at:
+        flash("You had answered this item before. The first answer counts; nothing was changed.")
     return _to_outcome(token)
 
 
@@ -75,16 +74,14 @@ def outcome(token: str) -> str:
 def picture(token: str) -> Response:
     """Send the item's picture under an address that does not name it."""
     shown = service.open_offer(house(), actor(), token, now=now())
-    path = safe_join(str(house().settings.media), shown.picture) if shown.picture else None
-    if path is None:
-        raise NotFoundError("this item has no picture.")
-    return send_file(path, download_name=f"picture{Path(path).suffix}", conditional=False)
+    path = _picture_file(shown)
+    return send_file(path, download_name=f"picture{path.suffix}", conditional=False)
 
 
 @practise.get("/history")
 @login_required
 def history() -> str:
-    topic, page = request.args.get("topic") or None, request.args.get("page", 1, int)
+    topic, page = request.args.get("topic") or None, page_in(request.args)
     entries = service.history(house(), actor(), topic=topic, page=page, now=now())
     return render_template("practise/history.html", history=entries, topics=TOPICS)
 
@@ -102,16 +99,36 @@ def _to_outcome(token: str) -> Response:
     return _to("practise.outcome", token, _wish(request.args))
 
 
+def _refused(token: str, refusal: InputError) -> Response | tuple[str, int]:
+    """Show the item again with what was typed, unless it was answered meanwhile."""
+    shown = service.open_offer(house(), actor(), token, now=now())
+    return _to_outcome(token) if shown.answered else (_item_page(shown, refusal), 422)
+
+
 def _item_page(shown: OpenItem, refusal: InputError | None = None) -> str:
     figure = _figure(shown.token, solution=False) if shown.has_figure else None
     return render_template(
         "practise/item.html",
         item=shown,
         figure=figure and lettered(figure, shown.places),
+        letters=_letters(shown),
         refusal=refusal,
         typed=request.form,
         wish=_wish(request.args),
     )
+
+
+def _letters(shown: OpenItem) -> Scene | None:
+    if not (shown.picture and shown.places):
+        return None
+    return letters_over(_picture_file(shown), shown.places)
+
+
+def _picture_file(shown: OpenItem) -> Path:
+    path = safe_join(str(house().settings.media), shown.picture) if shown.picture else None
+    if path is None or not Path(path).is_file():
+        raise NotFoundError("this item has no picture.", field="picture", value=shown.token)
+    return Path(path)
 
 
 def _figure(token: str, *, solution: bool) -> Scene:

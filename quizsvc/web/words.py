@@ -1,0 +1,97 @@
+"""How numbers, times and sentences are written on a page."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from functools import lru_cache
+
+from markupsafe import Markup, escape
+
+from quizsvc.items.markdown import plain_words, render_prompt
+from quizsvc.items.model import Step
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+UNITS_WITHOUT_GAP = {"", "°", "%"}
+MINUS = "\N{MINUS SIGN}"
+_NUMBER = re.compile(rf"[-{MINUS}]?\d+(?:\.(\d+))?")
+_FIRING_ORDER = re.compile(r"\d+(?:-\d+){2,}")
+
+
+def letter(number: int) -> str:
+    """Return the letter of a position counted from 1."""
+    return LETTERS[number - 1]
+
+
+def percent(share: float) -> str:
+    return f"{round(100 * share)}\N{NO-BREAK SPACE}%"
+
+
+def moment(when: datetime) -> str:
+    return f"{when.day} {when:%B %Y}, {when:%H:%M} UTC"
+
+
+def sentence(words: str) -> str:
+    """Return the words with a capital to begin with; errors are worded to follow a colon."""
+    return words[:1].upper() + words[1:]
+
+
+@lru_cache(maxsize=2000)
+def prompt(text: str) -> Markup:
+    """Return a prompt, written in a small subset of Markdown, as HTML."""
+    return _unbroken(render_prompt(text))
+
+
+def unbroken(words: str) -> Markup:
+    """Return the words as HTML in which no line ends within a firing order."""
+    return _unbroken(str(escape(words)))
+
+
+def plain(text: str) -> str:
+    """Return a prompt without markup, on one line."""
+    return plain_words(text)
+
+
+def _unbroken(safe: str) -> Markup:
+    return Markup(_FIRING_ORDER.sub(r'<span class="unbroken">\g<0></span>', safe))  # noqa: S704
+
+
+def reasons(words: str) -> list[str]:
+    """Return the rules an order broke one by one; each begins with a quoted thing."""
+    return re.split(r"(?<=[.!?]) (?=“)", words) if words else []
+
+
+def parts(words: str) -> list[str]:
+    """Return an answer of several parts as its parts: "a, then b" and "a: b; c: d"."""
+    return re.split(r", then |; ", words)
+
+
+def step_value(step: Step) -> str:
+    """Return the number of a worked step with its unit, or nothing if its text states it."""
+    if step.value is None or _states(step.text, step.value):
+        return ""
+    gap = "" if step.unit in UNITS_WITHOUT_GAP else "\N{NO-BREAK SPACE}"
+    return f"{_plain(step.value)}{gap}{step.unit}"
+
+
+def _states(text: str, value: object) -> bool:
+    """Return whether the text gives the value, to the decimals it gives it with."""
+    if isinstance(value, tuple):
+        return "-".join(map(str, value)) in text
+    if isinstance(value, str):
+        return value in text
+    for found in _NUMBER.finditer(text):
+        number = float(found[0].replace(MINUS, "-"))
+        if abs(number - float(str(value))) <= 0.5000001 * 10.0 ** -len(found[1] or ""):
+            return True
+    return False
+
+
+def _plain(value: object) -> str:
+    """Return a value as people write it: about four figures, a true minus, no stray zeros."""
+    if isinstance(value, tuple):
+        return ", ".join(_plain(part) for part in value)
+    if isinstance(value, float):
+        whole = len(str(int(abs(value))))
+        return f"{round(value, max(0, 4 - whole)):.12g}".replace("-", MINUS)
+    return str(value)

@@ -1,0 +1,65 @@
+"""Headers of every answer: what may be loaded, framed, guessed at and kept."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from quizsvc.web.app import create_app
+
+
+@pytest.mark.parametrize("address", ["/sign-in", "/", "/nowhere", "/static/css/tokens.css"])
+def test_every_answer_carries_a_policy_without_inline_script_or_style(client, address):
+    with client.get(address) as answer:
+        headers = answer.headers
+
+    stated = headers["Content-Security-Policy"]
+    policy = dict(part.strip().split(" ", 1) for part in stated.split(";"))
+    assert policy["default-src"] == "'none'"
+    assert policy["script-src"] == policy["style-src"] == "'self'"
+    assert policy["frame-ancestors"] == policy["base-uri"] == "'none'"
+    assert "unsafe" not in stated
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "same-origin"
+
+
+@pytest.mark.parametrize("address", ["/sign-in", "/", "/nowhere"])
+def test_pages_are_kept_in_no_cache(client, address):
+    headers = client.get(address).headers
+
+    assert headers["Cache-Control"] == "no-store"
+    assert "ETag" not in headers
+    assert "Last-Modified" not in headers
+
+
+def test_static_files_may_be_kept_since_their_address_changes_with_them(client):
+    page = client.get("/sign-in").text
+    address = re.search(r'href="(/static/css/tokens\.css\?v=[0-9a-f]{12})"', page)[1]
+
+    with client.get(address) as answer:
+        assert answer.status_code == 200
+        assert "no-store" not in answer.headers["Cache-Control"]
+        assert "max-age=31536000" in answer.headers["Cache-Control"]
+
+
+def test_over_https_cookies_are_bound_to_the_host_and_browsers_told_to_stay(house):
+    house.settings = replace(house.settings, public_url="https://quiz.example.org")
+    client = create_app(house).test_client()
+
+    answer = client.get("/sign-in", base_url="https://quiz.example.org")
+
+    cookie = answer.headers["Set-Cookie"]
+    assert cookie.startswith("__Host-")
+    assert "Secure" in cookie
+    assert "HttpOnly" in cookie
+    assert "SameSite=Lax" in cookie
+    assert "Domain" not in cookie
+    assert "max-age=31536000" in answer.headers["Strict-Transport-Security"]
+
+
+def test_another_host_name_is_refused_in_plain_words(client):
+    answer = client.get("/sign-in", base_url="http://elsewhere.example")
+
+    assert answer.status_code == 400
+    assert "QUIZSVC_PUBLIC_URL" in answer.text
+    assert answer.headers["Content-Security-Policy"]
