@@ -90,6 +90,8 @@ def setting_for_age(minutes_run: float, *, new: float, used: float) -> float:
     (600, 400)
     """
     ran = number("minutes_run", minutes_run, at_least=0)
+    number("new", new)
+    number("used", used)
     return used if ran >= RUN_IN_MINUTES else new
 
 

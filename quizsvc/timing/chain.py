@@ -5,10 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import NamedTuple
 
 from quizsvc.timing.quantity import number, refuse, sequence, whole
 
 LEAST_TEETH = 3  # fewer make no polygon
+
+
+class ChainSize(NamedTuple):
+    """Pitch, roller diameter and width between the inner plates."""
+
+    pitch_mm: float
+    roller_mm: float
+    width_mm: float
+
+
+# Source: ISO 606 (DIN 8187) tables.
+CHAIN_SIZES = {
+    "05B": ChainSize(8.0, 5.0, 3.0),
+    "06B": ChainSize(9.525, 6.35, 5.72),
+    "08B": ChainSize(12.7, 8.51, 7.75),
+}
 
 
 def pitch_diameter_mm(pitch_mm: float, teeth: int) -> float:

@@ -70,6 +70,7 @@ class ValveRoom:
 
         Zero where valve and piston touch; below zero, how far they would have to overlap.
         """
+        number("own_deg", own_deg)
         return self.gap_from_mm(slider.drop_mm(own_deg), self.curve.lift_mm(own_deg))
 
     def gap_from_mm(self, drop_mm: float, lift_mm: float) -> float:

@@ -79,6 +79,10 @@ def pins_between_marks(
     >>> round(pins_between_marks(pair, 10, 0, 180, 1, 0), 6)
     30.0
     """
+    whole("from_index", from_index, at_least=0, at_most=len(path.wheels) - 1)
+    whole("to_index", to_index, at_least=0, at_most=len(path.wheels) - 1)
+    number("from_mark_deg", from_mark_deg)
+    number("to_mark_deg", to_mark_deg)
     start = path.pitches_to(from_index, from_mark_deg, pitch_mm)
     end = path.pitches_to(to_index, to_mark_deg, pitch_mm)
     whole_chain = path.pitches(pitch_mm)

@@ -102,11 +102,11 @@ class DrivePath:
         >>> pair.tight_span(0), pair.slack_span(0)
         (1, 0)
         """
-        return (self._index(driver_index) - 1) % len(self.wheels)
+        return (self._index(driver_index, "driver_index") - 1) % len(self.wheels)
 
     def slack_span(self, driver_index: int) -> int:
         """Index of the strand that leaves the driver; a tensioner belongs there."""
-        return self._index(driver_index)
+        return self._index(driver_index, "driver_index")
 
     def turns_clockwise(self, wheel_index: int) -> bool:
         """Whether the wheel turns clockwise: a back-side wheel turns against the others."""
@@ -136,7 +136,7 @@ class DrivePath:
     def touches(self, wheel_index: int, at_deg: float) -> bool:
         """Whether the chain lies on the wheel at this direction."""
         arc = self.arcs[self._index(wheel_index)]
-        return self._past_start_deg(arc, at_deg) <= abs(arc.wrap_deg) + DUST_DEG
+        return self._past_start_deg(arc, number("at_deg", at_deg)) <= abs(arc.wrap_deg) + DUST_DEG
 
     def point_at(self, distance_mm: float) -> Point:
         """Place on the path at a distance; whole loops are taken off."""
@@ -175,8 +175,8 @@ class DrivePath:
             refuse("pitch_mm", pitch_mm, f"is longer than wheel {arc.wheel} is wide.")
         return abs(math.radians(deg)) / (2 * math.asin(pitch_mm / 2 / radius))
 
-    def _index(self, wheel_index: int) -> int:
-        return whole("wheel_index", wheel_index, at_least=0, at_most=len(self.wheels) - 1)
+    def _index(self, wheel_index: int, name: str = "wheel_index") -> int:
+        return whole(name, wheel_index, at_least=0, at_most=len(self.wheels) - 1)
 
 
 def _wheels(wheels: object) -> tuple[PathWheel, ...]:

@@ -66,6 +66,8 @@ def first_contact(
     """
     whole("teeth_off", teeth_off, at_least=-MOST_TEETH, at_most=MOST_TEETH)
     shift = teeth_off * number("tooth_deg", tooth_deg, above=0)
+    for firing in firing_deg.values():
+        number("firing_deg", firing)
     start = turn_deg(number("from_deg", from_deg), CYCLE_DEG)
     found: list[tuple[float, int, ValveKind]] = []
     for room in rooms:

@@ -59,6 +59,7 @@ def wear_retard_deg(
     >>> round(wear_retard_deg(330, 0.5, 8, 36), 2)
     4.12
     """
+    whole("cam_teeth", cam_teeth, at_least=3)
     growth = number("strand_mm", strand_mm, above=0) * number(
         "elongation_percent", elongation_percent, above=-100
     ) / 100  # fmt: skip

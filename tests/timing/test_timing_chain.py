@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from quizsvc.errors import InputError
 from quizsvc.timing.chain import (
+    CHAIN_SIZES,
     centre_distance_pitches,
     chain_length_pitches,
     drive_ratio,
@@ -21,9 +22,6 @@ from quizsvc.timing.path import DrivePath, PathWheel
 
 TEETH = st.integers(9, 80)
 
-# ISO 606 (DIN 8187) tables: pitch, roller diameter, inner width in mm.
-BUSH_AND_ROLLER_CHAINS = {"05B": (8, 5, 3), "06B": (9.525, 6.35, 5.72), "08B": (12.7, 8.51, 7.75)}
-
 
 @given(st.floats(1, 50), st.integers(3, 200))
 def test_neighbouring_pins_on_the_pitch_circle_are_one_pitch_apart(pitch, teeth):
@@ -35,20 +33,18 @@ def test_neighbouring_pins_on_the_pitch_circle_are_one_pitch_apart(pitch, teeth)
     assert chord == pytest.approx(pitch)
 
 
-@pytest.mark.parametrize("chain", BUSH_AND_ROLLER_CHAINS)
-def test_rollers_of_standard_chains_leave_room_for_a_tooth_between_them(chain):
-    pitch, roller, _width = BUSH_AND_ROLLER_CHAINS[chain]
+@pytest.mark.parametrize(
+    ("size", "pitch", "roller", "width"),
+    [("05B", 8, 5, 3), ("06B", 9.525, 6.35, 5.72), ("08B", 12.7, 8.51, 7.75)],
+)
+def test_standard_chain_sizes(size, pitch, roller, width):
+    # ISO 606 (DIN 8187) tables.
+    assert CHAIN_SIZES[size] == (pitch, roller, width)
 
-    pins = [
-        (
-            math.cos(a) * pitch_diameter_mm(pitch, 18) / 2,
-            math.sin(a) * pitch_diameter_mm(pitch, 18) / 2,
-        )
-        for a in (0, math.tau / 18)
-    ]
 
-    assert math.dist(*pins) == pytest.approx(pitch)
-    assert math.dist(*pins) > roller
+def test_chains_of_inch_origin_have_pitches_of_three_and_four_eighths():
+    assert CHAIN_SIZES["06B"].pitch_mm == pytest.approx(3 / 8 * 25.4)
+    assert CHAIN_SIZES["08B"].pitch_mm == pytest.approx(4 / 8 * 25.4)
 
 
 @settings(max_examples=80)
