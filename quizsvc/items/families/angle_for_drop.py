@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from functools import partial
 
-from quizsvc.figures import cylinder_phases
-from quizsvc.figures.cylinder_phases import CylinderPhases, Phase
+from quizsvc.figures import piston_curve
+from quizsvc.figures.piston_curve import PistonCurve
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
@@ -94,10 +94,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_DEG)
         story, keep = f"{story}{said.sentence} ", said.keep
         steps += (said.step,)
-    state = CylinderPhases(
-        (Phase(1, at.drop_mm),),
+    state = PistonCurve(
         crank.stroke_mm,
-        f"Piston {plain(at.drop_mm)} mm below TDC, going down.",
+        crank.rod_mm,
+        value,
+        asked="angle",
+        note=f"Depth {plain(at.drop_mm)} mm below TDC.",
     )
     return Question(
         prompt=(
@@ -118,9 +120,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="The triangle of throw, rod and pin height gives the angle.",
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(piston_curve.draw, state),
+        solution_figure=partial(piston_curve.draw, state, solution=True),
+        figure_alt=piston_curve.describe(state),
         reference="slider-crank geometry, exact",
     )
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
+from quizsvc.figures import cylinder_volumes
+from quizsvc.figures.cylinder_volumes import CylinderVolumes
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
@@ -127,6 +130,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED, TOLERANCE)
         story, keep = f"The head has been off and was measured. {said.sentence} ", said.keep
         steps += (said.step,)
+    state = CylinderVolumes(
+        space.bore_mm,
+        space.stroke_mm,
+        parts_named=_named(space),
+        result=(f"{space.swept_cc:.1f} cc swept", f"{space.clearance_cc:.1f} cc left at TDC"),
+    )
     return Question(
         prompt=(
             f"One cylinder: bore {plain(space.bore_mm)} mm, stroke {plain(space.stroke_mm)} mm, "
@@ -151,6 +160,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Everything over the piston at BDC, divided by what is left at TDC.",
+        figure=partial(cylinder_volumes.draw, state),
+        solution_figure=partial(cylinder_volumes.draw, state, solution=True),
+        figure_alt=cylinder_volumes.describe(state),
         reference="engine texts: (swept + clearance) / clearance",
     )
 
@@ -169,6 +181,16 @@ def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> Space:
         piston.gasket_bore_mm,
         piston.deck_mm,
         piston.dish_cc,
+    )
+
+
+def _named(space: Space) -> tuple[tuple[str, str], ...]:
+    deck, dish = space.deck_mm, space.dish_cc
+    return (
+        ("chamber", f"{plain(space.chamber_cc)} cc"),
+        ("gasket", f"{plain(space.gasket_mm)} mm, hole {plain(space.gasket_bore_mm)} mm"),
+        ("crown", f"{plain(abs(deck))} mm {'below' if deck >= 0 else 'above'} deck"),
+        ("dish" if dish >= 0 else "dome", f"{plain(abs(dish))} cc"),
     )
 
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
+from quizsvc.figures import cylinder_volumes
+from quizsvc.figures.cylinder_volumes import CylinderVolumes
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.engine import engine_of, stock_engines
@@ -85,6 +88,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_CC)
         story, keep = f"{story} {said.sentence}", said.keep
         steps += (said.step,)
+    state = CylinderVolumes(
+        block.bore_mm, block.stroke_mm, block.cylinders, result=(f"{value:.0f} cc in all",)
+    )
     return Question(
         prompt=f"{story} What is its displacement? {answer_in('cc', 0)}",
         givens={
@@ -99,6 +105,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Round bore area times stroke, for every cylinder.",
+        figure=partial(cylinder_volumes.draw, state),
+        solution_figure=partial(cylinder_volumes.draw, state, solution=True),
+        figure_alt=cylinder_volumes.describe(state),
         reference="engine texts: π/4 · bore² · stroke · cylinders",
     )
 

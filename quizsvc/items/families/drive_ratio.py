@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
+from quizsvc.figures import drive_stages
+from quizsvc.figures.drive_stages import DriveStages
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
@@ -113,6 +116,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     givens = {"driver_teeth": Given(train.driving), "driven_teeth": Given(train.driven)}
     if train.idler:
         givens["idler_teeth"] = Given(train.idler)
+    state = DriveStages(train.driving, train.driven, shaft, train.idler)
     return Question(
         prompt=(
             f"{_described(train, shaft)} {story}How many turns does the crankshaft make for one "
@@ -126,6 +130,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=tuple(wrong),
         keep=keep,
         right_because="Driven over driving, stage by stage.",
+        figure=partial(drive_stages.draw, state),
+        solution_figure=partial(drive_stages.draw, state, solution=True),
+        figure_alt=drive_stages.describe(state),
         reference="engine texts: driven / driving teeth, stages multiplied",
     )
 

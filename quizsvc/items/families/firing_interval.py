@@ -39,7 +39,7 @@ _TEN = (1, 6, 5, 10, 2, 7, 3, 8, 4, 9)  # a common order of ten, common practice
     misconceptions=tuple(idea.misconception for idea in IDEAS),
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
-    order = _firing_order(sheet, draw, level)
+    order, engine = _drawn(sheet, draw, level)
     count = len(order)
     interval = firing_interval_deg(count)
     wrong = wrong_answers(IDEAS, count)
@@ -85,10 +85,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     )
 
 
-def _firing_order(sheet: EngineSheet, draw: Draw, level: Level) -> tuple[int, ...]:
+def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> tuple[tuple[int, ...], str]:
+    """Return the firing order of the picture and how to name the engine."""
     if level is not Level.RECALL:
-        return draw.choice([engine.order for engine in stock_engines()] + [_TEN])
+        orders = [engine.order for engine in stock_engines()] + [_TEN]
+        return draw.choice(orders), "A four-stroke engine"
     engine = engine_of(sheet)
     if not engine.even or 720 % len(engine.order):
         raise Redraw
-    return engine.order
+    return engine.order, f"The engine of this sheet, {engine.named}"

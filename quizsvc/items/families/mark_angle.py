@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 
-from quizsvc.figures import drive_state, drive_view
+from quizsvc.figures import single_sprocket
+from quizsvc.figures.single_sprocket import SingleSprocket
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
-from quizsvc.items.mark_pair import clockwise, pair_view, turning
+from quizsvc.items.mark_pair import cam_teeth_of, clockwise, turning
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees
@@ -18,7 +19,6 @@ from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import mark_angle_deg
 
 ASKED = Asked("cam_mark_deg", "°", 0)
-_CRANK_TEETH, _LINKS = 18, 96  # of the picture; the answer does not rest on them
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED)
         story, keep = f"Somebody doubts the mark that is seen there. {said.sentence} ", said.keep
         steps += (said.step,)
-    state, after = (_view(sheet, deg) for deg in (turned.cam_mark_deg, value))
+    state = _sprocket(sheet, turned, cam_teeth_of(sheet, draw))
     return Question(
         prompt=(
             f"Seen from the chain end the engine turns {turning(sheet)}, and angles of marks are "
@@ -100,9 +100,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Half of the crank's turn, added to where it stood.",
-        figure=partial(drive_view.draw, state),
-        solution_figure=partial(drive_view.draw, after, solution=True),
-        figure_alt=drive_state.describe(state),
+        figure=partial(single_sprocket.draw, state),
+        solution_figure=partial(single_sprocket.draw, state, solution=True),
+        figure_alt=single_sprocket.describe(state),
         reference="2 : 1 between crank and cam",
     )
 
@@ -120,14 +120,16 @@ def _drawn(draw: Draw, level: Level) -> Turned:
     return Turned(mark, turn)
 
 
-def _view(sheet: EngineSheet, running_deg: float) -> drive_state.DriveView:
-    way = clockwise(sheet)
-    return pair_view(
-        _CRANK_TEETH,
-        _LINKS,
-        runs_clockwise=way,
-        crank_mark_deg=None,
-        cam_mark_deg=running_deg if way else -running_deg % 360,
+def _sprocket(sheet: EngineSheet, turned: Turned, teeth: int) -> SingleSprocket:
+    """Return the cam sprocket before the turn; the picture counts angles clockwise."""
+    way = 1 if clockwise(sheet) else -1
+    return SingleSprocket(
+        "camshaft",
+        teeth,
+        way * turned.cam_mark_deg % 360,
+        asked="mark",
+        turn_deg=way * turned.crank_turn_deg / 2 % 360,
+        note=f"Seen from the chain end, turning {turning(sheet)}.",
     )
 
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
+from quizsvc.figures import degree_wheel
+from quizsvc.figures.degree_wheel import DegreeWheel
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
@@ -77,6 +80,7 @@ def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         story, keep = f" {said.sentence}", said.keep
         steps += (said.step,)
     before, after = degrees(readings.before_deg), degrees(readings.after_deg)
+    state = DegreeWheel(readings.before_deg, readings.after_deg)
     return Question(
         prompt=(
             "A degree wheel sits on the crankshaft, a positive stop in the plug hole of cylinder "
@@ -96,6 +100,9 @@ def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Half the difference of the two readings.",
+        figure=partial(degree_wheel.draw, state),
+        solution_figure=partial(degree_wheel.draw, state, solution=True),
+        figure_alt=degree_wheel.describe(state),
         reference="degree-wheel practice: equal readings on both sides of true TDC",
     )
 

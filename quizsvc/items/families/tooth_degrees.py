@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from functools import partial
 
-from quizsvc.figures import sprocket_pair
+from quizsvc.figures import single_sprocket
+from quizsvc.figures.single_sprocket import SingleSprocket
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
-from quizsvc.items.mark_pair import cam_teeth_of, pair_with
+from quizsvc.items.mark_pair import cam_teeth_of
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, claim
@@ -17,6 +18,7 @@ from quizsvc.timing.marks import crank_degrees_per_tooth
 
 ASKED = Asked("crank_deg", "°", 1)
 TOLERANCE_DEG = 0.1
+_NOTE = "Angles of the sprocket itself; the crankshaft turns twice as far."
 
 IDEAS: tuple[Idea[int], ...] = (
     Idea("cam-for-crank", lambda n: 360 / n, "Those are cam degrees; the crank turns twice that."),
@@ -54,7 +56,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_DEG)
         prompt, keep = f"{prompt} {said.sentence} How many crank degrees is it really?", said.keep
         steps.append(said.step)
-    state = pair_with(teeth)
+    state = SingleSprocket("camshaft", teeth, asked="tooth angle", note=_NOTE)
     return Question(
         prompt=f"{prompt} {answer_in('crank degrees', 1)}",
         givens={"cam_teeth": Given(teeth)},
@@ -65,9 +67,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="360° ÷ teeth at the cam, twice that at the crank.",
-        figure=partial(sprocket_pair.draw, state),
-        solution_figure=partial(sprocket_pair.draw, state, solution=True),
-        figure_alt=sprocket_pair.describe(state),
+        figure=partial(single_sprocket.draw, state),
+        solution_figure=partial(single_sprocket.draw, state, solution=True),
+        figure_alt=single_sprocket.describe(state),
         reference="720° / teeth of a half-speed sprocket",
     )
 
