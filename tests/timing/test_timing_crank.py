@@ -61,7 +61,7 @@ def extremes_by_search(slider):
     return (top.x, -top.fun), (low.x, low.fun)
 
 
-# Second method: solved by root finding below; values also from the project's check list.
+# Second method: solved again by root finding below.
 @pytest.mark.parametrize(("deg", "inches"), [(60, 1.0728), (90, 2.0121)])
 def test_drop_with_a_stroke_of_3_48_and_a_rod_of_5_7_inches(deg, inches):
     slider = SliderCrank(3.48, 5.7)

@@ -173,8 +173,8 @@ def test_every_point_of_the_path_lies_on_a_wheel_or_a_strand_and_distances_fit(w
         on_strand = min(strand.distance(Dot(point)) for strand in strands)
         assert min(on_wheel, on_strand) < 1e-6
     ring = LineString([*sampled(path), path.point_at(0)])
-    # 2,000 chords fall short of the arcs by less than 1e-5 of their length.
-    assert ring.length == pytest.approx(path.length_mm, rel=1e-5)
+    # A chord c falls short of its arc by c³/24r²: in all below 0.2 mm for 2 mm chords, r ≥ 15.
+    assert path.length_mm - 0.2 < ring.length < path.length_mm + 1e-6
     assert ring.is_simple
 
 

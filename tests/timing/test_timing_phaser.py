@@ -42,18 +42,14 @@ def test_the_least_gap_of_the_range_is_the_least_of_all_its_places(advance, reta
 
     least = Phaser("intake", advance, retard).least_gap(parked, SLIDER)
 
-    every = [
-        parked.gap_mm(SLIDER, own + late) - SLIDER.drop_mm(own + late) + SLIDER.drop_mm(own)
-        for late in (0,)
-        for own in (0,)
-    ]  # in time at TDC: one sure upper bound
     by_hand = min(
         SLIDER.drop_mm(own) + room - parked.curve.lift_mm(own - late)
         for late in range(-advance, retard + 1)
         for own in range(300, 460)
     )
+    # Whole degrees miss a smooth least value by a few thousandths of a mm.
     assert least.gap_mm == pytest.approx(by_hand, abs=0.01)
-    assert least.gap_mm <= every[0] + 1e-9
+    assert least.gap_mm <= parked.least_gap(SLIDER).gap_mm
 
 
 def test_a_position_out_of_reach_is_refused():
