@@ -109,7 +109,8 @@ def _sight(state: PulleyPair) -> Sight:
         (0.0, 0.0, state.first.diameter_mm / 2),
         (state.centre_mm, 0.0, state.second.diameter_mm / 2),
     ]
-    return fitted(rounds, (44, 66, parts.WIDTH - 44, 330))
+    side = 84 if "wrap" in state.asked else 44  # the wrap's number stands outside its wheel
+    return fitted(rounds, (side, 66, parts.WIDTH - side, 330))
 
 
 def _diameter_words(state: PulleyPair, pulley: Pulley) -> str:

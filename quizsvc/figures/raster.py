@@ -183,13 +183,22 @@ def _lines(pen: _Pen, shape: Lines) -> None:
 
 
 def _arc(pen: _Pen, shape: Arc) -> None:
-    steps = max(2, round(abs(shape.sweep_deg) / 360 * 8 * (shape.radius * pen.factor) ** 0.5))
+    style, factor = shape.style, pen.factor
+    if style.dash is Dash.SOLID and style.fill is Ink.NONE:
+        width = pen.width(style)
+        reach = shape.radius * factor + width / 2 - 0.5
+        x, y = shape.centre[0] * factor, shape.centre[1] * factor
+        first = shape.start_deg + min(0.0, shape.sweep_deg) - 90  # Pillow counts from the right
+        box = (x - reach, y - reach, x + reach, y + reach)
+        pen.draw.arc(box, first, first + abs(shape.sweep_deg), pen.colour(style.stroke), width)
+        return
+    steps = max(2, round(abs(shape.sweep_deg) / 360 * 10 * (shape.radius * factor) ** 0.5))
     turn = shape.sweep_deg / steps
     points = tuple(
         at_clock(shape.centre, shape.radius, shape.start_deg + turn * step)
         for step in range(steps + 1)
     )
-    _polyline(pen, Polyline(points, shape.style))
+    _polyline(pen, Polyline(points, style))
 
 
 def _arrow(pen: _Pen, shape: Arrow) -> None:
