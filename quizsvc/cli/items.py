@@ -172,4 +172,6 @@ def _shown(item: Item) -> Iterator[str]:
 
 
 def _tolerance(item: Item) -> str:
-    return f" (± {item.key.tolerance:g} {item.asked.unit})" if item.key.tolerance else ""
+    if not item.key.tolerance:
+        return ""
+    return f" (± {item.key.tolerance:g}{' ' if item.asked.unit else ''}{item.asked.unit})"

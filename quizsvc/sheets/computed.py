@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from quizsvc.sheets.state import (
     compression_ratio_of,
     counted_marks,
     displacement_cc_of,
+    exact_cam_ratio,
     layout_of,
     loop_pitches,
     slider_of,
@@ -25,7 +27,7 @@ from quizsvc.sheets.valve_state import (
     valves_may_meet_from,
 )
 from quizsvc.sheets.wear_state import plunger_at_mm, retard_of
-from quizsvc.timing.crank import safe_positions
+from quizsvc.timing.crank import least_drop, safe_positions
 from quizsvc.timing.slip import FirstContact
 from quizsvc.timing.valves import ValveKind
 
@@ -52,6 +54,7 @@ def computed_values(sheet: EngineSheet) -> tuple[Computed, ...]:
 def _parts(sheet: EngineSheet) -> Iterator[Callable[[], list[Computed]]]:
     yield lambda: list(_engine(sheet))
     yield lambda: list(_safe(sheet))
+    yield lambda: list(_marks_position(sheet))
     for drive in sheet.drives:
         for part in (_chain, _marks, _tensioner, _slip):
             yield lambda part=part, drive=drive: list(part(sheet, drive))  # type: ignore[misc]
@@ -84,6 +87,26 @@ def _safe(sheet: EngineSheet) -> Iterator[Computed]:
             "° ATDC 1",
             f"shallowest {_listed(safe.cylinders)}, {safe.drop_mm:.1f} mm below TDC",
         )
+
+
+def _marks_position(sheet: EngineSheet) -> Iterator[Computed]:
+    least = least_drop(layout_of(sheet), slider_of(sheet), sheet.marks_position.crank_deg)
+    yield Computed(
+        "shallowest piston",
+        "marks position",
+        least.drop_mm,
+        "mm below TDC",
+        f"{_listed(least.cylinders)}; crank at {sheet.marks_position.crank_deg:g}°",
+    )
+    marked = {w.shaft for drive in sheet.drives for w in drive.wheels if w.mark and w.shaft}
+    turns = [exact_cam_ratio(sheet, shaft) for shaft in marked]
+    yield Computed(
+        "sprocket marks meet again",
+        "engine",
+        math.lcm(*(ratio.denominator for ratio in turns)),
+        "crank turns",
+        "marked links meet them more rarely",
+    )
 
 
 def _chain(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
