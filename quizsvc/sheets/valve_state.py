@@ -57,6 +57,7 @@ def valve_room_of(sheet: EngineSheet, valve: ValveKind) -> ValveRoom:
     return ValveRoom(valve, lift_curve_of(sheet, valve), room, tilt)
 
 
+@lru_cache(KEPT)
 def least_gap_of(sheet: EngineSheet, valve: ValveKind) -> LeastGap:
     """Return the least gap between valve and piston in time, over the phaser's whole range."""
     room, slider = valve_room_of(sheet, valve), slider_of(sheet)
