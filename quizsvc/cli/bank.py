@@ -1,4 +1,4 @@
-"""`quizsvc bank …`: check hand-written question banks."""
+"""`quizsvc bank …`: check and load hand-written question banks, draw their pictures."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from pathlib import Path
 import click
 
 from quizsvc.config import settings_from
+from quizsvc.figures.stills.album import STILLS, write_stills
 from quizsvc.items.bank_check.checking import check_path
+from quizsvc.items.banks.loading import MEDIA
 from quizsvc.services.banks import bank_files, keep_bank
 from quizsvc.services.house import House
 
@@ -38,6 +40,21 @@ def check(path: Path, media: Path | None) -> None:
     found = f"{len(report.faults)} findings" if report.faults else "no findings"
     click.echo(f"{report.banks} bank files, {report.items} items, {found}.")
     sys.exit(1 if report.faults else 0)
+
+
+@bank.command()
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=MEDIA,
+    show_default="media/ of the program",
+    help="Folder to draw into.",
+)
+def pictures(folder: Path) -> None:
+    """Draw the pictures of the shipped banks again, and name those that changed."""
+    for path in write_stills(folder):
+        click.echo(path)
+    click.echo(f"{len(STILLS)} pictures in {folder}.")
 
 
 @bank.command()

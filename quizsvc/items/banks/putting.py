@@ -42,7 +42,7 @@ def bank_item(entry: Entry, seed: int | str) -> Item:
         figure_alt=_one_line(written.picture_alt),
         caution=entry.caution,
         reference=written.reference,
-        places=_areas(written.places) if isinstance(written, PointItem) else (),
+        places=draw.shuffled(_areas(written.places)) if isinstance(written, PointItem) else (),
         things=_things(written, draw) if isinstance(written, OrderItem) else (),
         left=tuple(p.left for p in written.pairs) if isinstance(written, MatchItem) else (),
         right=_partners(written, draw) if isinstance(written, MatchItem) else (),

@@ -70,4 +70,12 @@ MISCONCEPTIONS = (
         "The plates are drawn longer by the load.",
         "A chain lengthens by wear between pins and bushes, a little at each joint.",
     ),
+    Misconception(
+        "groove-is-damage",
+        "wear",
+        "The wear groove is damage",
+        "A groove in the plunger means that the tensioner is worn.",
+        "The groove is made as a mark: seen with the slack at the tensioner, it means that the "
+        "chain has worn.",
+    ),
 )
