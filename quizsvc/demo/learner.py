@@ -10,7 +10,8 @@ from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item, Kind, Option
 from quizsvc.items.topics import TOPICS
 from quizsvc.scoring.competence import chance_right
-from quizsvc.scoring.marking import Answer, guessing_chance
+from quizsvc.scoring.luck import guessing_chance
+from quizsvc.scoring.marking import Answer
 from quizsvc.scoring.standing import uncalibrated
 
 DAYS = 91  # three months

@@ -66,22 +66,6 @@ def mark(item: Item, given: Answer) -> Marked:
             return _mark_point(item, given)
 
 
-def guessing_chance(item: Item) -> float:
-    """Return the chance in [0, 1) of getting the item right without knowing anything."""
-    match item.kind:
-        case Kind.ONE_CHOICE:
-            return 1.0 / len(item.options)
-        case Kind.SEVERAL_CHOICES:
-            return 1.0 / ((1 << len(item.options)) - 1)
-        case Kind.MATCH:
-            partners = len(item.right) or len(item.key.pairs)
-            return min(0.5, 1.0 / math.perm(partners, min(partners, len(item.key.pairs))))
-        case Kind.POINT if item.places:
-            return min(0.5, len(item.key.areas) / len(item.places))
-        case _:
-            return 0.0
-
-
 def right_words(item: Item) -> str:
     """Return the right answer in words, as shown once the answer is in."""
     match item.kind:

@@ -1,15 +1,19 @@
 """Where a person stands in a topic, in terms people use: a chance, its interval, and words.
 
 The practice gate ``ready`` is computed whenever it is read and never kept, because whoever is
-looked at often enough passes once. What to expect of it, for people who stand still at the
-given true chance, by simulation of 20,000 each (`tests/scoring/test_ready_gate.py` repeats it
-with fewer; items of difficulty N(0, 1), one choice of four; topic practised alone):
+looked at often enough passes once. What to expect of it for people who stand still at a true
+chance of getting a typical item right, practising one topic with items of difficulty N(0, 1),
+one choice of four (simulation of 4,000 people each; a test repeats it with fewer):
 
-    true chance   ready after 10   after 20   after 40   ready at some time within 40
-    READY_TABLE
+    true chance   ready after 10   after 20   after 40 answers   at some time within 40
+       50 %             0 %           1 %          1 %                   6 %
+       60 %             1 %           3 %          4 %                  19 %
+       70 %  (cut)      2 %           9 %         18 %                  47 %
+       80 %             6 %          27 %         52 %                  83 %
+       90 %            18 %          64 %         91 %                  99 %
 
-The learning term of the filter lifts the belief of people who in truth stand still; the gate
-is therefore lenient near the cut. It opens practice, nothing else.
+The learning step of the filter lifts what is believed of people who in truth stand still, so
+the gate is lenient near the cut. It opens practice, nothing else.
 """
 
 from __future__ import annotations

@@ -85,17 +85,20 @@ def _count_attempt(
     )
     hashes = {key: _hash(key) for key in keys.all()}
     since = now - guessing.WINDOW
-    counted = sessions.failures(connection, list(hashes.values()), since=since)
-    by_key = {key: counted[hashed] for key, hashed in hashes.items() if hashed in counted}
-    wait = guessing.wait(keys, by_key, known_source=known, now=now)
+    counted = sessions.lock_failures(connection, list(hashes.values()), now=now)
+    recent = {key: counted[hashed] for key, hashed in hashes.items() if counted[hashed][1] > since}
+    wait = guessing.wait(keys, recent, known_source=known, now=now)
     if wait is not None:
         raise UnavailableError(
             "too many attempts to sign in failed.",
             field="sign-in",
-            remedy=f"Try again in {guessing.minutes(wait)} minutes.",
+            remedy=f"Try again in {_spoken(guessing.minutes(wait))}.",
         )
-    for hashed in hashes.values():
-        sessions.count_failure(connection, hashed, now=now, since=since)
+    sessions.count_failures(connection, list(hashes.values()), now=now, since=since)
+
+
+def _spoken(minutes: int) -> str:
+    return "a minute" if minutes == 1 else f"{minutes} minutes"
 
 
 def _begin_session(

@@ -113,11 +113,9 @@ def choose(
     topic, why = _topic(wish, topics, standings, [one for _, one in put])
     revisions = _wished(revisions, wish)
     by = Draw("next", seed)
-    candidates = [
-        *_drawn_candidates(shelf, topic, revisions),
-        *_written_candidates(connection, actor.shop_id, topic, wish),
-    ]
-    for candidate in _freshest_first(candidates, [ref for ref, _ in put], by):
+    drawn = list(_drawn_candidates(shelf, topic, revisions))
+    written = map(_from_bank, banks.current_approved(connection, actor.shop_id, topic.id))
+    for candidate in _in_turn(drawn, list(written), wish, [ref for ref, _ in put], by):
         recipe = _recipe(candidate, standings[topic.id].chance, by, seed)
         try:
             return Chosen(recipe, draw(shelf, connection, recipe), why)
@@ -186,12 +184,15 @@ def _from_family(family: Family, revision: StoredRevision) -> _Candidate:
     )
 
 
-def _written_candidates(
-    connection: Connection, shop_id: int, topic: Topic, wish: Wish
+def _in_turn(
+    drawn: list[_Candidate], written: list[_Candidate], wish: Wish, seen: list[str], by: Draw
 ) -> Iterator[_Candidate]:
-    """Yield bank items; with a sheet wished for, none, since they rest on no sheet."""
+    """Yield candidates in the order to try; with a sheet wished for, those on it first."""
     if wish.sheet is None:
-        yield from map(_from_bank, banks.current_approved(connection, shop_id, topic.id))
+        yield from _freshest_first(drawn + written, seen, by)
+    else:
+        yield from _freshest_first(drawn, seen, by)
+        yield from _freshest_first(written, seen, by)
 
 
 def _from_bank(version: StoredVersion) -> _Candidate:
@@ -209,8 +210,7 @@ def _freshest_first(
 ) -> Iterator[_Candidate]:
     """Yield what was not put to the person lately first, the first few in mixed order.
 
-    Families come before bank items and bank items before families by chance alone: both are
-    shuffled together, one candidate for each item, whatever the number of sheets.
+    One candidate for each item, whatever the number of sheets; the others follow as a reserve.
     """
     when = {ref: -place for place, ref in reversed(list(enumerate(seen)))}
     one_each = {one.item_ref: one for one in by.shuffled(candidates)}

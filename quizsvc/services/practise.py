@@ -14,7 +14,8 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.offers import OPEN_FOR, is_stale
 from quizsvc.rules.permissions import May, owns, require
 from quizsvc.scoring.competence import ItemParameters
-from quizsvc.scoring.marking import Answer, guessing_chance, mark
+from quizsvc.scoring.luck import guessing_chance
+from quizsvc.scoring.marking import Answer, mark
 from quizsvc.scoring.standing import uncalibrated
 from quizsvc.services.house import House
 from quizsvc.services.next_item import (

@@ -14,7 +14,7 @@ from sqlalchemy import (
     select,
     update,
 )
-from sqlalchemy.dialects import postgresql
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Slug, UtcAt, Word
@@ -101,9 +101,11 @@ _TOPICS = select(
     TopicCompetence.last_at,
 ).where(TopicCompetence.person_id == bindparam("person"))
 _TOPIC = _TOPICS.where(TopicCompetence.topic == bindparam("topic"))
-_INSERT_GENERAL = insert(GeneralCompetence)
 # Two first answers of one person at once: the second waits, then finds the row there.
-_INSERT_GENERAL_ON_SERVER = postgresql.insert(GeneralCompetence).on_conflict_do_nothing()
+_NEW_GENERAL = {
+    "sqlite": sqlite.insert(GeneralCompetence).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(GeneralCompetence).on_conflict_do_nothing(),
+}
 _UPDATE_GENERAL = (
     update(GeneralCompetence)
     .where(GeneralCompetence.person_id == bindparam("person"))
@@ -153,9 +155,8 @@ def topic_of(connection: Connection, person_id: int, topic: str) -> TopicRow | N
 def start_general(
     connection: Connection, person_id: int, *, mean: float, variance: float, now: datetime
 ) -> None:
-    on_server = connection.dialect.name != "sqlite"
     connection.execute(
-        _INSERT_GENERAL_ON_SERVER if on_server else _INSERT_GENERAL,
+        _NEW_GENERAL[connection.dialect.name],
         {
             "person_id": person_id,
             "mean": mean,

@@ -10,12 +10,13 @@ from sqlalchemy import (
     Connection,
     Index,
     bindparam,
+    case,
     delete,
     insert,
     select,
     update,
 )
-from sqlalchemy.dialects import postgresql
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt
@@ -51,7 +52,16 @@ class SignInFailures(Base):
     since: Mapped[UtcAt] = mapped_column(index=True)
 
 
-_START_COUNT = postgresql.insert(SignInFailures).on_conflict_do_nothing()
+_NEW_COUNT = {
+    "sqlite": sqlite.insert(SignInFailures).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(SignInFailures).on_conflict_do_nothing(),
+}
+_LOCK_COUNTS = (
+    select(SignInFailures.key_hash, SignInFailures.count, SignInFailures.since)
+    .where(SignInFailures.key_hash.in_(bindparam("keys", expanding=True)))
+    .order_by(SignInFailures.key_hash)
+    .with_for_update()
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,36 +151,31 @@ def has_signed_in_from(
     return found is not None
 
 
-def failures(
-    connection: Connection, key_hashes: list[str], *, since: datetime
+def lock_failures(
+    connection: Connection, key_hashes: list[str], *, now: datetime
 ) -> dict[str, tuple[int, datetime]]:
-    """Return count and start of the failures under each key whose count began after ``since``."""
-    rows = connection.execute(
-        select(SignInFailures.key_hash, SignInFailures.count, SignInFailures.since).where(
-            SignInFailures.key_hash.in_(key_hashes), SignInFailures.since > since
-        )
-    ).all()
+    """Return count and start of the failures under each key, kept from others until the end.
+
+    Rows are locked in one order, so that two sign-ins never wait for each other.
+    """
+    keys = sorted(key_hashes)
+    new_row = _NEW_COUNT[connection.dialect.name]
+    connection.execute(new_row, [{"key_hash": key, "count": 0, "since": now} for key in keys])
+    rows = connection.execute(_LOCK_COUNTS, {"keys": keys}).all()
     return {row[0]: (row[1], row[2]) for row in rows}
 
 
-def count_failure(connection: Connection, key_hash: str, *, now: datetime, since: datetime) -> None:
-    """Add a failure under a key; a count that began before ``since`` starts anew."""
-    if connection.dialect.name != "sqlite":
-        # Two first failures at once: the second waits, then finds the row there.
-        connection.execute(_START_COUNT, {"key_hash": key_hash, "count": 0, "since": now})
-    current = connection.execute(
-        select(SignInFailures.since).where(SignInFailures.key_hash == key_hash).with_for_update()
-    ).scalar_one_or_none()
-    if current is None:
-        connection.execute(insert(SignInFailures).values(key_hash=key_hash, count=1, since=now))
-        return
-    fresh = current <= since
+def count_failures(
+    connection: Connection, key_hashes: list[str], *, now: datetime, since: datetime
+) -> None:
+    """Add a failure under each locked key; a count that began before ``since`` starts anew."""
+    old = SignInFailures.since <= since
     connection.execute(
         update(SignInFailures)
-        .where(SignInFailures.key_hash == key_hash)
+        .where(SignInFailures.key_hash.in_(key_hashes))
         .values(
-            count=1 if fresh else SignInFailures.count + 1,
-            since=now if fresh else current,
+            count=case((old, 1), else_=SignInFailures.count + 1),
+            since=case((old, now), else_=SignInFailures.since),
         )
     )
 

@@ -1,0 +1,119 @@
+"""A PostgreSQL server for the tests: started once when the first test asks, gone afterwards.
+
+It runs from the system's own binaries in a temporary folder, on a socket only. Durability is
+switched off: nothing in it outlives the tests. Tests that kill a server start their own.
+"""
+
+from __future__ import annotations
+
+import atexit
+import os
+import shutil
+import subprocess
+import tempfile
+from functools import cache
+from itertools import count
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine, text
+
+LEAST_MB = 400
+_numbers = count(1)
+
+
+def new_database(copy_of: str = "") -> str:
+    """Return the address of an empty database, or of a copy of one nobody is connected to."""
+    name = f"test_{os.getpid()}_{next(_numbers)}"
+    template = f' TEMPLATE "{_name(copy_of)}"' if copy_of else ""
+    _run(f'CREATE DATABASE "{name}"{template}')
+    return _address(name)
+
+
+def drop_database(address: str) -> None:
+    _run(f'DROP DATABASE "{_name(address)}" WITH (FORCE)')
+
+
+def _name(address: str) -> str:
+    return address.split("?", maxsplit=1)[0].rsplit("/", 1)[1]
+
+
+def _address(database: str) -> str:
+    return f"postgresql+psycopg://postgres@/{database}?host={_socket_folder()}"
+
+
+def _run(statement: str) -> None:
+    with _admin().connect() as connection:
+        connection.execute(text(statement))
+
+
+@cache
+def _admin():
+    engine = create_engine(_address("postgres"), isolation_level="AUTOCOMMIT")
+    atexit.register(engine.dispose)
+    return engine
+
+
+@cache
+def _socket_folder() -> Path:
+    binaries = _binaries()
+    # In memory where that is possible: making a database writes a thousand small files.
+    memory = Path("/dev/shm")  # noqa: S108 - mkdtemp makes a folder of its own there
+    place = memory if os.access(memory, os.W_OK) and _free_mb(memory) > LEAST_MB else None
+    folder = Path(tempfile.mkdtemp(prefix="quizsvc-pg-", dir=place))
+    data = folder / "data"
+    as_owner = _as_owner(folder)
+    options = (
+        f"-k {folder} -c listen_addresses= -c fsync=off -c full_page_writes=off "
+        "-c synchronous_commit=off -c max_connections=200 -c shared_buffers=32MB"
+    )
+    _call(*as_owner, binaries / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8")
+    _call(
+        *as_owner,
+        binaries / "pg_ctl",
+        "-D",
+        data,
+        "-w",
+        "-l",
+        folder / "log",
+        "-o",
+        options,
+        "start",
+    )
+    atexit.register(_stop, as_owner, binaries, folder)
+    return folder
+
+
+def _free_mb(folder: Path) -> int:
+    return shutil.disk_usage(folder).free // 1_000_000
+
+
+def _stop(as_owner: list[str], binaries: Path, folder: Path) -> None:
+    _call(*as_owner, binaries / "pg_ctl", "-D", folder / "data", "-m", "immediate", "stop")
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+def _as_owner(folder: Path) -> list[str]:
+    """Return what to put before a command: PostgreSQL refuses to run as root."""
+    if os.geteuid() != 0:
+        return []
+    shutil.chown(folder, "postgres", "postgres")
+    return ["runuser", "-u", "postgres", "--"]
+
+
+def _binaries() -> Path:
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    if not found:
+        pytest.skip("no PostgreSQL server is installed here")
+    return found[-1].parent
+
+
+def _call(*command: object) -> None:
+    # Output goes nowhere: a pipe would stay open in the started server and never end.
+    subprocess.run(  # noqa: S603 - our own fixed commands
+        [str(part) for part in command],
+        check=True,
+        cwd="/",
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
