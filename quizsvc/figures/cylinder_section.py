@@ -1,0 +1,344 @@
+"""One cylinder cut open at a crank angle: piston, rod, crank, and valves at their true lift.
+
+The piston's height and the rod's lean are the slider-crank's, the valves stand in the head as
+their tilt and recess say; one scale holds for all of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quizsvc.errors import InputError
+from quizsvc.figures import parts
+from quizsvc.figures.chain_line import Sight
+from quizsvc.figures.lettering import text_width
+from quizsvc.figures.scene import (
+    Anchor,
+    Area,
+    Circle,
+    Ink,
+    Label,
+    Lines,
+    Point,
+    Polyline,
+    Scene,
+    Shape,
+    Style,
+    Weight,
+    at_clock,
+)
+from quizsvc.figures.section_valves import (
+    SectionValve,
+    described,
+    lowest_mm,
+    pocket_span_mm,
+    roof_mm,
+    valve_shapes,
+)
+from quizsvc.timing.crank import SliderCrank
+
+TALLEST = 520.0
+HEAD_MM, SKIRT_MM, PIN_DOWN_MM = 62.0, 44.0, 28.0
+QUESTIONS = ("", "drop", "angle", "intake gap", "exhaust gap")
+_TOP = 16.0
+
+
+@dataclass(frozen=True, slots=True)
+class CylinderSection:
+    """A cylinder seen from the chain end, turning clockwise, the intake valve on the left.
+
+    ``crank_deg`` is counted from this cylinder's TDC. ``crown_below_mm``: the flat crown below
+    the head's plane at TDC. ``asked``: one of `QUESTIONS`. ``angle_shown`` writes the crank
+    angle at the crank.
+    """
+
+    bore_mm: float
+    stroke_mm: float
+    rod_mm: float
+    crank_deg: float
+    intake: SectionValve
+    exhaust: SectionValve
+    pin_offset_mm: float = 0.0
+    crown_below_mm: float = 1.0
+    asked: str = ""
+    angle_shown: bool = True
+    note: str = ""
+
+
+def describe(state: CylinderSection) -> str:
+    tenths = round(10 * _drop(state) / state.stroke_mm)
+    where = {0: "at or close to TDC", 10: "at or close to BDC"}.get(
+        tenths, f"about {tenths} tenths of the stroke below TDC"
+    )
+    moving = "down" if 0 < state.crank_deg % 360 < 180 else "up"
+    angle = ""
+    if state.angle_shown and state.asked != "angle":
+        angle = f" The crankpin stands {parts.plain(state.crank_deg % 360)}° after TDC."
+    contact = "".join(
+        f" The {name} valve and the piston touch."
+        for name, valve in (("intake", state.intake), ("exhaust", state.exhaust))
+        if gap_mm(state, valve) <= 0
+    )
+    asked = {
+        "": "",
+        "drop": " Asked: how far the piston stands below TDC.",
+        "angle": " Asked: the crank angle.",
+        "intake gap": " Asked: the gap between intake valve and piston.",
+        "exhaust gap": " Asked: the gap between exhaust valve and piston.",
+    }[state.asked]
+    note = f" {state.note}" if state.note else ""
+    return (
+        "One cylinder cut open, seen from the chain end, turning clockwise; intake valve on the "
+        f"left, exhaust valve on the right. Piston {where}, moving {moving}. "
+        f"{described(state.intake, 'intake')} {described(state.exhaust, 'exhaust')}"
+        f"{contact}{angle}{asked}{note}"
+    )
+
+
+def draw(state: CylinderSection, *, solution: bool = False) -> Scene:
+    if state.asked not in QUESTIONS:
+        raise InputError(
+            "there is no such question.",
+            field="asked",
+            value=state.asked,
+            remedy=f"Give one of {', '.join(map(repr, QUESTIONS))}.",
+        )
+    sight = _sight(state)
+    shapes: list[Shape] = [
+        *_block(state, sight),
+        *_crank(state, sight),
+        *_piston(state, sight),
+        *_head(state, sight),
+        *_touching(state, sight),
+        *_angle(state, sight, solution=solution),
+        *_asked(state, sight, solution=solution),
+    ]
+    words, height = parts.caption(
+        state.note or "Seen from the chain end, turning clockwise. Left: intake, right: exhaust.",
+        _TOP + TALLEST + 30,
+    )
+    return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
+
+
+def places(state: CylinderSection) -> tuple[Area, ...]:
+    """Return the parts that can be pointed at."""
+    sight = _sight(state)
+    crank, crankpin, pin = _joints(state)
+    crown = _crown(state)
+    reach = max(16.0, 9 * sight.scale)
+    wall = state.bore_mm / 2 + 4
+    named: tuple[tuple[str, Point], ...] = (
+        ("intake valve", (roof_mm(state.intake, -1, state.bore_mm)[0][0], HEAD_MM * 0.55)),
+        ("exhaust valve", (roof_mm(state.exhaust, 1, state.bore_mm)[0][0], HEAD_MM * 0.55)),
+        ("piston crown", (0.0, crown - 2)),
+        ("piston pin", pin),
+        ("connecting rod", ((pin[0] + crankpin[0]) / 2, (pin[1] + crankpin[1]) / 2)),
+        ("crankpin", crankpin),
+        ("main journal", crank),
+        ("cylinder wall", (wall, -state.stroke_mm * 0.5)),
+    )
+    return tuple(Area(name, sight.at(place), reach) for name, place in named)
+
+
+def gap_mm(state: CylinderSection, valve: SectionValve) -> float:
+    """Return the gap along the bore between a valve's lowest edge and the crown under it."""
+    return lowest_mm(valve) - _crown(state) + valve.pocket_mm
+
+
+def _slider(state: CylinderSection) -> SliderCrank:
+    return SliderCrank(state.stroke_mm, state.rod_mm, state.pin_offset_mm)
+
+
+def _drop(state: CylinderSection) -> float:
+    return _slider(state).drop_mm(state.crank_deg)
+
+
+def _crown(state: CylinderSection) -> float:
+    """Return the crown's height over the head's plane, in mm; below it is negative."""
+    return -state.crown_below_mm - _drop(state)
+
+
+def _joints(state: CylinderSection) -> tuple[Point, Point, Point]:
+    """Return crank centre, crankpin and piston pin, in mm from the bore's middle at the head."""
+    slider = _slider(state)
+    x, y = at_clock((0, 0), slider.throw_mm, state.crank_deg + slider.tdc_deg)
+    pin = (state.pin_offset_mm, _crown(state) - PIN_DOWN_MM)
+    across = x - state.pin_offset_mm
+    crankpin = (x, pin[1] - (state.rod_mm**2 - across**2) ** 0.5)
+    return (0.0, crankpin[1] + y), crankpin, pin
+
+
+def _sight(state: CylinderSection) -> Sight:
+    low = state.crown_below_mm + PIN_DOWN_MM + state.rod_mm + state.stroke_mm * 1.22 + 14
+    scale = TALLEST / (HEAD_MM + low)
+    return Sight(scale, parts.WIDTH / 2 + 10, _TOP + HEAD_MM * scale)
+
+
+def _block(state: CylinderSection, sight: Sight) -> list[Shape]:
+    half, low = state.bore_mm / 2, -(state.stroke_mm + SKIRT_MM * 0.9)
+    shapes: list[Shape] = []
+    for side in (-1, 1):
+        inner, outer = half * side, (half + 9) * side
+        left, top = sight.at((min(inner, outer), 0))
+        right, bottom = sight.at((max(inner, outer), low))
+        wall = ((inner, low), (inner, 0.0), (outer, 0.0))
+        shapes += [
+            parts.hatched(left, top, right, bottom),
+            Polyline(tuple(sight.at(p) for p in wall), Style(Ink.LINE, weight=Weight.THICK)),
+        ]
+    axis = (sight.at((0, HEAD_MM - 4)), sight.at((0, _joints(state)[0][1] - 12)))
+    return [*shapes, Lines((axis,), parts.CENTRE_LINE)]
+
+
+def _crank(state: CylinderSection, sight: Sight) -> list[Shape]:
+    crank, crankpin, pin = _joints(state)
+    throw = state.stroke_mm / 2
+    weight = at_clock(sight.at(crank), 0.62 * throw * sight.scale, state.crank_deg + 180)
+    web = _link(sight.at(crank), sight.at(crankpin), 15 * sight.scale, 11 * sight.scale)
+    rod = _link(sight.at(crankpin), sight.at(pin), 9 * sight.scale, 6.5 * sight.scale)
+    grey = Style(Ink.LINE, Ink.SHADE)
+    return [
+        Circle(sight.at(crank), throw * sight.scale, parts.CENTRE_LINE, name="crank circle"),
+        Circle(weight, 0.72 * throw * sight.scale, grey),
+        Polyline(web, grey, closed=True),
+        Circle(sight.at(crank), 13 * sight.scale, parts.EDGE, name="main journal"),
+        Polyline(rod, parts.EDGE, closed=True, name="rod"),
+        Circle(sight.at(crankpin), 13 * sight.scale, parts.EDGE),
+        Circle(sight.at(crankpin), 8 * sight.scale, Style(Ink.LINE, Ink.PAPER), name="crankpin"),
+        *parts.turning_arrow(sight.at(crank), 1.34 * throw * sight.scale + 12, 120, 80),
+    ]
+
+
+def _link(start: Point, end: Point, half_start: float, half_end: float) -> tuple[Point, ...]:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    length = (dx * dx + dy * dy) ** 0.5 or 1.0
+    nx, ny = -dy / length, dx / length
+    return (
+        (start[0] + nx * half_start, start[1] + ny * half_start),
+        (end[0] + nx * half_end, end[1] + ny * half_end),
+        (end[0] - nx * half_end, end[1] - ny * half_end),
+        (start[0] - nx * half_start, start[1] - ny * half_start),
+    )
+
+
+def _piston(state: CylinderSection, sight: Sight) -> list[Shape]:
+    half, crown = state.bore_mm / 2 - 0.8, _crown(state)
+    foot = crown - SKIRT_MM
+    top: list[Point] = [(-half, crown)]
+    for valve, side in ((state.intake, -1), (state.exhaust, 1)):
+        left, right = pocket_span_mm(valve, side, state.bore_mm)
+        floor = crown - valve.pocket_mm
+        left, right = max(left, -half), min(right, half)
+        top += [(left, crown), (left, floor), (right, floor), (right, crown)]
+    body = (*top, (half, crown), (half, foot), (-half, foot))
+    pin = _joints(state)[2]
+    rings = tuple(
+        (sight.at((-half, crown - down)), sight.at((half, crown - down))) for down in (9, 13, 17)
+    )
+    return [
+        Polyline(tuple(sight.at(p) for p in body), Style(Ink.LINE, Ink.SHADE), closed=True,
+                 name="piston"),
+        Lines(rings, parts.FINE),
+        Circle(sight.at(pin), 8 * sight.scale, parts.EDGE, name="piston pin"),
+        Circle(sight.at(pin), 4.5 * sight.scale, Style(Ink.LINE, Ink.PAPER)),
+    ]  # fmt: skip
+
+
+def _head(state: CylinderSection, sight: Sight) -> list[Shape]:
+    half = state.bore_mm / 2
+    outer = half + 9
+    roof = [
+        (-half, 0.0),
+        *roof_mm(state.intake, -1, state.bore_mm)[1:],
+        *reversed(roof_mm(state.exhaust, 1, state.bore_mm)[1:]),
+        (half, 0.0),
+    ]
+    block = (*roof, (outer, 0.0), (outer, HEAD_MM - 16), (-outer, HEAD_MM - 16), (-outer, 0.0))
+    return [
+        Polyline(tuple(sight.at(p) for p in block), parts.EDGE, closed=True, name="head"),
+        *valve_shapes(state.intake, -1, state.bore_mm, sight, Ink.COOL),
+        *valve_shapes(state.exhaust, 1, state.bore_mm, sight, Ink.WARM),
+    ]
+
+
+def _touching(state: CylinderSection, sight: Sight) -> list[Shape]:
+    """Ring the place where a valve reaches the piston, and say so."""
+    shapes: list[Shape] = []
+    for valve, side in ((state.intake, -1), (state.exhaust, 1)):
+        if gap_mm(state, valve) > 0:
+            continue
+        x = side * (state.bore_mm / 2 - 6)
+        at = sight.at((x, _crown(state) - valve.pocket_mm))
+        word = (parts.MARGIN + 36 if side < 0 else parts.WIDTH - parts.MARGIN - 36, at[1] + 64)
+        shapes += [
+            Lines(
+                ((at_clock(at, 15, 180 + 60 * -side), (word[0], word[1] - 18)),),
+                Style(Ink.ACCENT, weight=Weight.THIN),
+            ),
+            Circle(at, 15, Style(Ink.ACCENT, weight=Weight.THICK), name="contact"),
+            Label(word, "contact", ink=Ink.ACCENT, bold=True, halo=True, name="contact"),
+        ]
+    return shapes
+
+
+def _angle(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shape]:
+    asked = state.asked == "angle"
+    if not (state.angle_shown or asked):
+        return []
+    deg = state.crank_deg % 360
+    text, ink = parts.shown(f"{parts.plain(deg)}°", asked=asked, solution=solution)
+    crank = sight.at(_joints(state)[0])
+    arc = parts.angle_mark(crank, 22 * sight.scale, 0, deg or 0.1, "", ink)[:1]
+    at = (parts.WIDTH - parts.MARGIN, crank[1] - state.stroke_mm * 0.3 * sight.scale)
+    after = "after TDC"
+    return [
+        *arc,
+        Label(at, text, anchor=Anchor.END, ink=ink, bold=True, name="angle value"),
+        Label((at[0], at[1] + parts.LINE_HEIGHT), after, anchor=Anchor.END, ink=ink),
+    ]
+
+
+def _asked(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shape]:
+    if state.asked == "drop":
+        return _drop_dimension(state, sight, solution=solution)
+    if state.asked == "intake gap":
+        return _gap(state, state.intake, -1, sight, solution=solution)
+    if state.asked == "exhaust gap":
+        return _gap(state, state.exhaust, 1, sight, solution=solution)
+    return []
+
+
+def _drop_dimension(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shape]:
+    x = sight.at((-state.bore_mm / 2 - 9, 0))[0] - 26
+    edge = sight.at((-state.bore_mm / 2, 0))[0]
+    top, low = (sight.at((0, y))[1] for y in (-state.crown_below_mm, _crown(state)))
+    text, ink = parts.shown(f"{parts.plain(_drop(state), 2)} mm", asked=True, solution=solution)
+    half = text_width(text, parts.TEXT, bold=True) / 2
+    word = (max(x - 8, half + 6), low + 24)
+    return [
+        Lines((((x - 8, top), (edge, top)), ((x - 8, low), (edge, low))),
+              Style(Ink.LINE, weight=Weight.THIN, dash=parts.HIDDEN.dash)),
+        *parts.dimension((x, top), (x, low), "", ink, name="drop line"),
+        Label((x - 12, top + 6), "TDC", anchor=Anchor.END, ink=Ink.FAINT),
+        Label(word, text, ink=ink, bold=True, halo=True, name="drop"),
+    ]  # fmt: skip
+
+
+def _gap(
+    state: CylinderSection, valve: SectionValve, side: int, sight: Sight, *, solution: bool
+) -> list[Shape]:
+    gap = gap_mm(state, valve)
+    x_mm = side * (state.bore_mm / 2 - 5)
+    x = sight.at((x_mm, 0))[0]
+    top = sight.at((0, lowest_mm(valve)))[1]
+    low = sight.at((0, _crown(state) - valve.pocket_mm))[1]
+    out = parts.MARGIN + 30 if side < 0 else parts.WIDTH - parts.MARGIN - 30
+    text, ink = parts.shown(f"{parts.plain(gap, 2)} mm", asked=True, solution=solution)
+    y = (top + low) / 2
+    style = Style(ink, weight=Weight.THIN)
+    return [
+        Lines((((out, top), (x, top)), ((out, low), (x, low))), style, name="gap edges"),
+        Lines((((out, top), (out, low)),), style),
+        Label((out, max(top, low) + 20 if abs(low - top) < 60 else y + 6), text, ink=ink,
+              bold=True, halo=True, name="gap"),
+    ]  # fmt: skip
