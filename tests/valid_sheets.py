@@ -8,6 +8,7 @@ camshafts a bank, either rotation, whose check finds no error.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from copy import deepcopy
 from itertools import pairwise
 from typing import Any
@@ -58,6 +59,7 @@ REMOVED = object()
 # --- random valid sheets -----------------------------------------------------------------
 
 _PITCHES = (6.35, 8.0, 9.525)
+Along = Callable[[int, float], float]  # pitches to a direction on a wheel
 _TAIL_KEYS = ("sensors", "fasteners", "pulleys", "accessory_belt", "cautions", "damper_diameter_mm")
 
 
@@ -72,18 +74,30 @@ def valid_sheets(draw: st.DrawFn) -> EngineSheet:
 
 
 @st.composite
-def _inline_engines(draw: st.DrawFn) -> dict[str, Any]:
+def belt_sheets(draw: st.DrawFn) -> EngineSheet:
+    """Draw an inline engine with a toothed belt whose check finds no error.
+
+    Apart from `valid_sheets`, since most families ask about chains.
+    """
+    content = draw(_inline_engines(kind="belt")) | draw(_pistons_and_valves())
+    return _with_room(EngineSheet.model_validate(content))
+
+
+@st.composite
+def _inline_engines(draw: st.DrawFn, kind: str = "chain") -> dict[str, Any]:
     cylinders = draw(st.integers(3, 6))
     order = (1, *draw(st.permutations(range(2, cylinders + 1))))
     layout = inline_layout(order)
     twin = draw(st.booleans())
     pitch, teeth = draw(st.sampled_from(_PITCHES)), draw(st.integers(16, 24))
-    radius = pitch_diameter_mm(pitch, 2 * teeth) / 2
+    radius = _radius_mm(kind, pitch, 2 * teeth)
     apart = math.ceil(2 * radius / pitch) + draw(st.integers(1, 4))
     reach = draw(st.floats(200, 380)) + radius
     cams = [(-apart * pitch / 2, 0.0), (apart * pitch / 2, 0.0)] if twin else [(0.0, 0.0)]
     names = ["intake", "exhaust"] if twin else ["cam"]
-    drive = _main_drive(pitch, teeth, reach, cams, names, [0.0] * len(cams), lean=(0.0, 1.0))
+    drive = _main_drive(
+        pitch, teeth, reach, cams, names, [0.0] * len(cams), lean=(0.0, 1.0), kind=kind
+    )
     shafts = [_shaft(n, [n] if twin else ["intake", "exhaust"], "a") for n in names]
     crank = draw(st.sampled_from([0.0, 360.0]))
     return _engine(layout, ("a",), [0.0], [_crank(), *shafts], [drive], crank)
@@ -123,13 +137,14 @@ def _main_drive(
     marks: list[float],
     *,
     lean: tuple[float, float],
+    kind: str = "chain",
 ) -> dict[str, Any]:
     """Lay a chain from the crank over cams, moving them out until it takes an even whole number.
 
     ``lean`` is the direction (sine, cosine) of the banks; the first cam of two stands on the
     other side.
     """
-    small, large = pitch_diameter_mm(pitch, teeth) / 2, pitch_diameter_mm(pitch, 2 * teeth) / 2
+    small, large = _radius_mm(kind, pitch, teeth), _radius_mm(kind, pitch, 2 * teeth)
 
     def wheels(out: float) -> list[PathWheel]:
         crank = PathWheel(0, 0, small)
@@ -143,16 +158,23 @@ def _main_drive(
         return [crank, shoe, *cams, guide]
 
     def pitches(out: float) -> float:
-        return DrivePath(tuple(wheels(out))).pitches(pitch)
+        path = DrivePath(tuple(wheels(out)))
+        return path.belt_pitches(pitch) if kind == "belt" else path.pitches(pitch)
 
     pins = 2 * math.ceil(pitches(reach) / 2 + 1e-6)
     laid = wheels(_solved(pitches, pins, reach, reach + 3 * pitch))
     path = DrivePath(tuple(laid))
-    tables = _wheel_tables(path, pitch, teeth, names, marks)
+
+    def along(index: int, at_deg: float) -> float:
+        if kind == "belt":
+            return path.distance_of(index, at_deg) / pitch
+        return path.pitches_to(index, at_deg, pitch)
+
+    tables = _wheel_tables(path, along, teeth, names, marks)
     return {
         "id": "timing",
         "title": "Timing chain",
-        "kind": "chain",
+        "kind": kind,
         "pitch_mm": pitch,
         "pins": pins,
         "driver": "crank-wheel",
@@ -165,24 +187,24 @@ def _main_drive(
             "groove_at_mm": 12.0,
             "longest_mm": 40.0,
         },
-        "mark_pins": _mark_pins(path, pitch, pins, tables),
+        "mark_pins": _mark_pins(along, pins, tables),
     }
 
 
 def _wheel_tables(
-    path: DrivePath, pitch: float, teeth: int, names: list[str], marks: list[float]
+    path: DrivePath, along: Along, teeth: int, names: list[str], marks: list[float]
 ) -> list[dict[str, Any]]:
     """Return the wheels with marks: the first cam's near its wish, all others at a pin of it."""
     crank, shoe, *cams, guide = path.wheels
     first_deg = _inside_wrap(path, 2, marks[0])
-    first = path.pitches_to(2, first_deg, pitch)
+    first = along(2, first_deg)
     tables = [
         _wheel("crank-wheel", "sprocket", crank, shaft="crank", teeth=teeth)
-        | {"mark": _mark(_at_pin(path, 0, pitch, teeth, first))},
+        | {"mark": _mark(_at_pin(path, along, 0, teeth, first))},
         _wheel("shoe", "tensioner", shoe),
     ]
     for i, (name, cam) in enumerate(zip(names, cams, strict=True)):
-        at = first_deg if i == 0 else _at_pin(path, 2 + i, pitch, 2 * teeth, first)
+        at = first_deg if i == 0 else _at_pin(path, along, 2 + i, 2 * teeth, first)
         tables.append(
             _wheel(name, "sprocket", cam, shaft=name, teeth=2 * teeth) | {"mark": _mark(at)}
         )
@@ -190,12 +212,10 @@ def _wheel_tables(
     return tables
 
 
-def _mark_pins(
-    path: DrivePath, pitch: float, pins: int, tables: list[dict[str, Any]]
-) -> list[dict[str, Any]]:
+def _mark_pins(along: Along, pins: int, tables: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return the counts from each mark to the next, once round."""
     at = {
-        table["id"]: path.pitches_to(index, table["mark"]["at_deg"], pitch)
+        table["id"]: along(index, table["mark"]["at_deg"])
         for index, table in enumerate(tables)
         if "mark" in table
     }
@@ -215,11 +235,11 @@ def _inside_wrap(path: DrivePath, index: int, wish_deg: float) -> float:
     return (arc.start_deg + arc.wrap_deg / 2) % 360
 
 
-def _at_pin(path: DrivePath, index: int, pitch: float, teeth: int, reference: float) -> float:
+def _at_pin(path: DrivePath, along: Along, index: int, teeth: int, reference: float) -> float:
     """Return a direction amid the wrap of a wheel, a whole number of pins from the reference."""
     arc = path.arcs[index]
     middle = (arc.start_deg + arc.wrap_deg / 2) % 360
-    off = path.pitches_to(index, middle, pitch) - reference
+    off = along(index, middle) - reference
     return (middle - (off - round(off)) * 360 / teeth) % 360
 
 
@@ -268,6 +288,12 @@ def _secondary(
             {"from_wheel": names[running[0]], "to_wheel": names[running[1]], "pins": between}
         ],
     }
+
+
+def _radius_mm(kind: str, pitch: float, teeth: int) -> float:
+    if kind == "belt":
+        return teeth * pitch / math.tau
+    return pitch_diameter_mm(pitch, teeth) / 2
 
 
 def _shoe(start: PathWheel, end: PathWheel, radius: float, push: float) -> PathWheel:

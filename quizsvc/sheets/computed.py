@@ -130,7 +130,7 @@ def _marks(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
 
 def _tensioner(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
     limit = drive.elongation_limit_percent
-    if drive.tensioner:
+    if drive.tensioner and drive.kind == "chain":
         yield Computed(
             "plunger at wear limit",
             drive.id,

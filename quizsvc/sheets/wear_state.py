@@ -101,7 +101,8 @@ def retard_of(
 ) -> float:
     """Return crank degrees by which a shaft lags once the chains that turn it have grown.
 
-    Every stage has grown by ``elongation_percent``, or, left out, to its own limit. First order.
+    Every chain has grown by ``elongation_percent``, or, left out, to its own limit. First order.
+    A toothed belt does not grow: its cords keep their length until they break.
 
     Raises:
         InputError: no drive turns the shaft.
@@ -109,6 +110,8 @@ def retard_of(
     total = 0.0
     for stage in stages_of(sheet, shaft_id):
         drive = stage.drive
+        if drive.kind == "belt":
+            continue
         grown = drive.elongation_limit_percent if elongation_percent is None else elongation_percent
         at_half_speed = wear_retard_deg(
             tight_strand_mm(sheet, drive.id, stage.wheel.id),

@@ -49,7 +49,7 @@ def _stated_count(sound: Sound, routed: Routed, index: int, count: MarkPins) -> 
     try:
         found = count_marks(sound.sheet, routed.drive, count)
     except InputError as fault:
-        yield _not_on_wheel(place, count, fault)
+        yield _not_on_wheel(place, routed.drive.kind, count, fault)
         return
     off = found.off_pitches
     if abs(off) <= LINES_UP_PITCHES:
@@ -126,11 +126,11 @@ def _pins_at_marks(sound: Sound, drive: Drive) -> Iterator[int]:
             continue
 
 
-def _not_on_wheel(place: Place, count: MarkPins, fault: InputError) -> Finding:
+def _not_on_wheel(place: Place, kind: str, count: MarkPins, fault: InputError) -> Finding:
     return error(
         place,
         count.pins,
         f"the pins from {count.from_wheel} to {count.to_wheel} cannot be counted: a mark stands "
-        f"where the chain does not lie on its wheel ({fault.value}°).",
+        f"where the {kind} does not lie on its wheel ({fault.value}°).",
         f"{fault.remedy or 'Move the mark.'}",
     )

@@ -88,8 +88,8 @@ def _no_path(sheet: EngineSheet, place: Place, drive: Drive) -> Iterator[Finding
         yield error(
             (*place, "wheels"),
             [wheel.id for wheel in drive.wheels],
-            f"no chain can lie so: {fault.problem} (Wheels here: {names}.)",
-            "Name the wheels as the running chain meets them; check places and sides.",
+            f"no {drive.kind} can lie so: {fault.problem} (Wheels here: {names}.)",
+            f"Name the wheels as the running {drive.kind} meets them; check places and sides.",
         )
 
 
@@ -112,20 +112,24 @@ def _wraps(routed: Routed) -> Iterator[Finding]:
         at = (*routed.place, "wheels", arc.wheel)
         if wheel.teeth is None:
             if wrap < LEAST_CONTACT_DEG:
-                message = "the chain runs past it straight and does not touch it."
+                message = f"the {routed.drive.kind} runs past it straight and does not touch it."
                 yield warning(at, wheel.id, message, "Move it.")
         elif wheel.id == routed.drive.driver:
             if wrap < LEAST_DRIVER_WRAP_DEG:
-                yield _lies_short(at, wheel, wrap, f"at least {LEAST_DRIVER_WRAP_DEG:.0f}°")
+                yield _lies_short(
+                    at, routed.drive.kind, wheel, wrap, f"at least {LEAST_DRIVER_WRAP_DEG:.0f}°"
+                )
         elif wrap / 360 * wheel.teeth < LEAST_TEETH_IN_MESH and wheel.shaft is not None:
-            yield _lies_short(at, wheel, wrap, f"at least {LEAST_TEETH_IN_MESH:g} teeth")
+            yield _lies_short(
+                at, routed.drive.kind, wheel, wrap, f"at least {LEAST_TEETH_IN_MESH:g} teeth"
+            )
 
 
-def _lies_short(at: Place, wheel: Wheel, wrap: float, usual: str) -> Finding:
+def _lies_short(at: Place, kind: str, wheel: Wheel, wrap: float, usual: str) -> Finding:
     return warning(
         at,
         wheel.id,
-        f"the chain lies on only {wrap:.0f}° of it ({wrap / 360 * (wheel.teeth or 0):.1f} teeth "
+        f"the {kind} lies on only {wrap:.0f}° of it ({wrap / 360 * (wheel.teeth or 0):.1f} teeth "
         f"in mesh); usual is {usual}.",
         "Check the places of its neighbours.",
     )

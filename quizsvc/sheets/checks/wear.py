@@ -16,8 +16,8 @@ def check_wear(sound: Sound) -> Iterator[Finding]:
     for routed in sound.routed:
         yield from _limit(routed)
         tensioner = routed.drive.tensioner
-        if tensioner is None:
-            continue
+        if tensioner is None or routed.drive.kind == "belt":
+            continue  # a belt is renewed by age and mileage; it does not grow like a chain
         if tensioner.extension_new_mm < tensioner.groove_at_mm <= tensioner.longest_mm:
             yield from _follows(sound, routed, tensioner)
         else:
@@ -26,10 +26,12 @@ def check_wear(sound: Sound) -> Iterator[Finding]:
 
 def _limit(routed: Routed) -> Iterator[Finding]:
     drive = routed.drive
+    if drive.kind == "belt":
+        return
     most = elongation_limit_percent(max(wheel.teeth or 3 for wheel in drive.wheels))
     if drive.tensioner is None:
         most = min(most, FIXED_CENTRES_LIMIT_PERCENT)
-    if drive.kind == "chain" and drive.elongation_limit_percent > most:
+    if drive.elongation_limit_percent > most:
         yield warning(
             (*routed.place, "elongation_limit_percent"),
             drive.elongation_limit_percent,
