@@ -4,6 +4,7 @@ import pytest
 from werkzeug.datastructures import MultiDict
 
 from quizsvc.errors import InputError
+from quizsvc.items.model import BenchStart, BenchTask
 from quizsvc.services.shown import Given
 from quizsvc.web.practise.forms import given_in
 
@@ -87,3 +88,22 @@ def test_what_is_no_position_is_refused(name, text):
 
 def test_fields_of_other_names_are_left_alone():
     assert given_in(MultiDict({"place-x": "7", "place-1234": "7", "key": "7"})) == Given()
+
+
+START = BenchStart(BenchTask.REFIT, crank_deg=0.0, drive="primary", teeth_off=2)
+
+
+@pytest.mark.parametrize(("ahead", "off"), [("2", "0"), ("0", "2"), ("-1", "3"), ("4", "-2")])
+def test_a_late_camshaft_turned_ahead_is_less_late(ahead, off):
+    assert given_in(MultiDict({"ahead": ahead}), lambda: START) == Given(number=off)
+
+
+@pytest.mark.parametrize("ahead", ["", "two", "12", "2.5", "--1"])
+def test_a_turn_that_cannot_be_read_is_refused(ahead):
+    with pytest.raises(InputError):
+        given_in(MultiDict({"ahead": ahead}), lambda: START)
+
+
+def test_a_turn_on_an_item_without_a_bench_is_refused():
+    with pytest.raises(InputError):
+        given_in(MultiDict({"ahead": "1"}))

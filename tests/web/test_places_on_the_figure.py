@@ -1,5 +1,7 @@
 """Letters on the places of a point item."""
 
+from dataclasses import replace
+
 from furnished import BANK
 
 from quizsvc.figures.scene import Label
@@ -14,6 +16,12 @@ def test_every_place_carries_its_letter_where_it_is():
     letters = [shape for shape in added if isinstance(shape, Label)]
     assert [label.text for label in letters] == ["A", "B", "C"]
     assert [label.at[0] for label in letters] == [place.x for place in samples.POINT.places]
+
+
+def test_a_figure_that_letters_its_places_itself_gets_no_second_letters():
+    places = tuple(replace(place, name="ABC"[place.number - 1]) for place in samples.POINT.places)
+
+    assert lettered(samples.FIGURE, places) == samples.FIGURE
 
 
 def test_a_figure_without_places_stays_as_it_is():

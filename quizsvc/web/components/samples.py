@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from quizsvc.figures.scene import Arrow, Circle, Ink, Label, Polyline, Scene, Style, Weight
-from quizsvc.items.model import Kind, Level, Step
+from quizsvc.items.model import BenchStart, BenchTask, Kind, Level, Step
 from quizsvc.services.shown import (
     Choice,
     HistoryEntry,
@@ -131,6 +131,19 @@ NUMBER = replace(
     unit="mm",
     decimals=1,
     caution="",
+)
+TURN = replace(
+    NUMBER,
+    kind=Kind.BENCH,
+    prompt="On the bench, turn the crankshaft to a safe position.",
+    unit="°",
+    decimals=0,
+    bench=BenchStart(BenchTask.TURN, 130.0),
+)
+REFIT = replace(
+    TURN,
+    prompt="Refit the chain in time.",
+    bench=BenchStart(BenchTask.REFIT, 0.0, "primary", 1),
 )
 _STEPS_OF_WORK = (
     "Turn the crank to the safe position",

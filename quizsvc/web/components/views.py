@@ -50,6 +50,8 @@ PAGES: Mapping[str, tuple[str, dict[str, Any]]] = {
     ),
     "item-order": _item(samples.ORDER, figure=None),
     "item-match": _item(samples.MATCH, figure=None),
+    "item-bench-turn": _item(samples.TURN),
+    "item-bench-refit": _item(samples.REFIT),
     "item-point": _item(samples.POINT, figure=lettered(samples.FIGURE, samples.POINT.places)),
     "outcome-wrong": _outcome(samples.WRONG),
     "outcome-right": _outcome(samples.RIGHT),

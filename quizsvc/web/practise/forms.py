@@ -8,24 +8,28 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Callable
 
 from werkzeug.datastructures import MultiDict
 
 from quizsvc.errors import InputError
+from quizsvc.items.model import BenchStart
 from quizsvc.services.shown import Given
 
 Fields = MultiDict[str, str]
 
 
-def given_in(fields: Fields) -> Given:
-    """Return what was put in.
+def given_in(fields: Fields, bench: Callable[[], BenchStart | None] = lambda: None) -> Given:
+    """Return what was put in; ``bench`` gives the start of a bench item, asked only if needed.
 
     Raises:
         InputError: something cannot be read, or a line was left out or a place given twice.
     """
     return Given(
         choices=tuple(_position(text, "choice") for text in fields.getlist("choice")),
-        number=fields.get("number", ""),
+        number=_refitted(fields["ahead"], bench())
+        if "ahead" in fields
+        else fields.get("number", ""),
         order=_order(_lines(fields, "place")),
         pairs=tuple(sorted(_lines(fields, "partner").items())),
         place=_position(fields["place"], "place") if fields.get("place") else None,
@@ -50,6 +54,18 @@ def _lines(fields: Fields, name: str) -> dict[int, int]:
         if found:
             lines[int(found[1])] = _chosen(text, name, found[1])
     return lines
+
+
+def _refitted(ahead: str, start: BenchStart | None) -> str:
+    """Return the teeth a chain is off after its camshaft was turned ahead by some teeth."""
+    if start is None or not re.fullmatch(r"-?\d", ahead, re.ASCII):
+        raise InputError(
+            "it is not said how far the camshaft is turned.",
+            field="ahead",
+            value=ahead,
+            remedy="Choose a number of teeth, or “not at all”.",
+        )
+    return str(start.teeth_off - int(ahead))  # off counts teeth late
 
 
 def _order(places: dict[int, int]) -> tuple[int, ...]:

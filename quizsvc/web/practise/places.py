@@ -9,6 +9,7 @@ from PIL import Image
 
 from quizsvc.figures.scene import Circle, Ink, Label, Scene, Shape, Style
 from quizsvc.services.shown import Place
+from quizsvc.web.words import letter
 
 RADIUS, SIZE = 13.0, 16.0  # on a figure about as wide as a phone's screen
 NATURAL_WIDTH = 480.0
@@ -17,7 +18,12 @@ DROP = 0.36  # of the letter's size, from the middle of a capital down to its ba
 
 
 def lettered(scene: Scene, places: tuple[Place, ...]) -> Scene:
-    """Return the scene with a letter on each place, in the order of the list beside it."""
+    """Return the scene with a letter on each place, in the order of the list beside it.
+
+    A figure whose places are named by their letters has drawn them itself.
+    """
+    if all(place.name == letter(place.number) for place in places):
+        return scene
     return replace(scene, shapes=scene.shapes + _plates(places, 1.0))
 
 
@@ -36,9 +42,9 @@ def _plates(places: tuple[Place, ...], scale: float) -> tuple[Shape, ...]:
 
 
 def _plate(place: Place, scale: float) -> tuple[Shape, ...]:
-    letter = chr(ord("A") + place.number - 1)
     size = SIZE * scale
+    sign = letter(place.number)
     return (
-        Circle((place.x, place.y), RADIUS * scale, PLATE, name=f"place {letter}"),
-        Label((place.x, place.y + DROP * size), letter, size=size, bold=True),
+        Circle((place.x, place.y), RADIUS * scale, PLATE, name=f"place {sign}"),
+        Label((place.x, place.y + DROP * size), sign, size=size, bold=True),
     )

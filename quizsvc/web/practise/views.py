@@ -42,7 +42,7 @@ def put_next() -> Response:
 @practise.get("/items/<token>")
 @login_required
 def item(token: str) -> str | Response:
-    shown = service.open_offer(house(), actor(), token, now=now())
+    shown = _open(token)
     return _to_outcome(token) if shown.answered else _item_page(shown)
 
 
@@ -51,7 +51,8 @@ def item(token: str) -> str | Response:
 def answer(token: str) -> Response | tuple[str, int]:
     at = now()
     try:
-        stored = service.answer(house(), actor(), token, given_in(request.form), now=at)
+        given = given_in(request.form, lambda: _open(token).bench)
+        stored = service.answer(house(), actor(), token, given, now=at)
     except InputError as refusal:
         return _refused(token, refusal)
     if stored.answered_at != at:
@@ -73,7 +74,7 @@ def outcome(token: str) -> str:
 @login_required
 def picture(token: str) -> Response:
     """Send the item's picture under an address that does not name it."""
-    shown = service.open_offer(house(), actor(), token, now=now())
+    shown = _open(token)
     path = _picture_file(shown)
     return send_file(path, download_name=f"picture{path.suffix}", conditional=False)
 
@@ -91,6 +92,10 @@ def _wish(fields: Mapping[str, str]) -> Wish:
     return {name: fields.get(name) or None for name in ("topic", "sheet")}
 
 
+def _open(token: str) -> OpenItem:
+    return service.open_offer(house(), actor(), token, now=now())
+
+
 def _to(page: str, token: str, wish: Wish) -> Response:
     return redirect(url_for(page, token=token, topic=wish["topic"], sheet=wish["sheet"]))
 
@@ -101,7 +106,7 @@ def _to_outcome(token: str) -> Response:
 
 def _refused(token: str, refusal: InputError) -> Response | tuple[str, int]:
     """Show the item again with what was typed, unless it was answered meanwhile."""
-    shown = service.open_offer(house(), actor(), token, now=now())
+    shown = _open(token)
     return _to_outcome(token) if shown.answered else (_item_page(shown, refusal), 422)
 
 

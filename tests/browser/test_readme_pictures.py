@@ -1,0 +1,50 @@
+"""The pages the README shows, of the invented shop; kept as pictures when asked for.
+
+QUIZSVC_SCREENSHOTS=1 writes them to media/screenshots.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+FOLDER = Path(__file__).parents[2] / "media" / "screenshots"
+KEPT = os.environ.get("QUIZSVC_SCREENSHOTS") == "1"
+SIZES = {"1280": {"width": 1280, "height": 800}, "390": {"width": 390, "height": 844}}
+
+
+@pytest.fixture(params=SIZES)
+def learner(request, browser, invented_shop, visits):
+    address, name = invented_shop
+    visitor = visits(browser, address, viewport=SIZES[request.param])
+    visitor.sign_in(name)
+    return visitor, request.param
+
+
+def test_pages_of_practice(learner):
+    visitor, size = learner
+    page = visitor.page
+    expect(page.get_by_text("What helps most now")).to_be_visible()
+    keep(page, f"practice-{size}")
+
+    visitor.take_item("Timing marks", "You count")
+    keep(page, f"item-{size}")
+    page.locator("label.option").last.click()
+    page.get_by_role("button", name="Answer").click()
+    expect(page.get_by_text("Worked through")).to_be_visible()
+    keep(page, f"outcome-{size}")
+
+    visitor.go("/practise/history")
+    expect(page.get_by_role("heading", name="History")).to_be_visible()
+    keep(page, f"history-{size}")
+
+
+def keep(page, name):
+    picture = page.screenshot(full_page=name.startswith(("item", "outcome")))
+    assert len(picture) > 10_000
+    if KEPT:
+        FOLDER.mkdir(parents=True, exist_ok=True)
+        (FOLDER / f"{name}.png").write_bytes(picture)
