@@ -37,8 +37,9 @@ def check(path: Path, media: Path | None) -> None:
     report = check_path(path, media)
     for fault in report.faults:
         click.echo(fault)
-    found = f"{len(report.faults)} findings" if report.faults else "no findings"
-    click.echo(f"{report.banks} bank files, {report.items} items, {found}.")
+    found = _counted(len(report.faults), "finding") if report.faults else "no findings"
+    files, items = _counted(report.banks, "bank file"), _counted(report.items, "item")
+    click.echo(f"{files}, {items}, {found}.")
     sys.exit(1 if report.faults else 0)
 
 
@@ -83,3 +84,7 @@ def load(path: Path) -> None:
             )
     finally:
         house.close()
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
