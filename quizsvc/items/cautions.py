@@ -23,7 +23,7 @@ CHAIN_WORK = (
 )
 CHECK_TURN = (
     "After fitting, turn the crankshaft two full turns by hand, feeling for resistance, and "
-    f"count again before the starter is used. {FIRST}"
+    "count again before the starter is used."
 )
 
 

@@ -27,6 +27,10 @@ PLAUSIBLE = {
     "%": (-100, 100),
     "turns": (0, 5000),
 }
+SAYINGS = {
+    "advanced": ("advance", "early", "ahead", "too soon", "past its"),
+    "retarded": ("retard", "late", "behind", "not yet"),
+}
 # Chi-square with 3 degrees of freedom exceeds 25 once in 60 000 fair draws.
 TOO_UNEVEN = 25.0
 
@@ -53,8 +57,9 @@ def all_numbers(item: Item) -> bool:
 def is_said(value: float | str, numbers: set[float], words: str) -> bool:
     """Say whether a given stands in the prompt; nought and a minus may stand there as words."""
     if isinstance(value, str):
-        return value.lower() in words or "_" in value  # the contract name of another given
-    if value == 0 and re.search(r"upright|level|flat|\bno\b|none|without|in time", words):
+        ways = SAYINGS.get(value, (value.lower(),))
+        return any(way in words for way in ways) or "_" in value  # contract name of another given
+    if value == 0 and re.search(r"upright|level|flat|\bno\b|none|without|in time|at [tb]dc", words):
         return True
     return any(math.isclose(abs(value), abs(one), rel_tol=1e-5) for one in numbers)
 

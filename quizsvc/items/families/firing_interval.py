@@ -47,12 +47,10 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         Step("In two turns of the crankshaft every cylinder fires once.", 720.0, "°"),
         Step(f"Shared evenly: 720° ÷ {count} = {degrees(interval)}.", interval, "°"),
     ]
-    prompt, keep = (
-        (
-            f"A four-stroke engine with {count} cylinders fires evenly. How many crank degrees lie "
-            "between one firing and the next?"
-        ),
-        "",
+    keep = ""
+    prompt = (
+        f"{engine} with {count} cylinders fires evenly. How many crank degrees lie between one "
+        "firing and the next?"
     )
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, interval, ASKED)

@@ -70,7 +70,7 @@ IDEAS: tuple[Idea[Loop], ...] = (
     asks="crank_revolutions",
     key_follows="Least common multiple of links and teeth, divided by the teeth.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
-    caution=cautions.CHECK_TURN,
+    caution=f"{cautions.CHECK_TURN} {cautions.FIRST}",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     loop = a_loop(sheet, draw, level)

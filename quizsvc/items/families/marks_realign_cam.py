@@ -74,7 +74,7 @@ IDEAS: tuple[Idea[Loop], ...] = (
     key_follows="Least common multiple of links and cam teeth (twice the crank's), divided by the "
     "crank's teeth.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
-    caution=cautions.CHECK_TURN,
+    caution=f"{cautions.CHECK_TURN} {cautions.FIRST}",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     loop = a_loop(sheet, draw, level)

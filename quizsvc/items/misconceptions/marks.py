@@ -282,4 +282,11 @@ MISCONCEPTIONS = (
         "One counts the plates that are seen.",
         "Each outer plate spans two pins; inner links count as well. Count pins.",
     ),
+    Misconception(
+        "chain-moved-wrong-way",
+        "marks",
+        "The chain moved the wrong way",
+        "A late cam is brought right by letting it lag a little more.",
+        "A late cam must be moved ahead in its running direction, an early one back.",
+    ),
 )
