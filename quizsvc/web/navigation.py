@@ -21,8 +21,6 @@ _FOR_EVERYONE = (("Practice", "practise.overview"), ("History", "practise.histor
 _UNDER = {"practise.item": "practise.overview", "practise.outcome": "practise.overview"}
 
 
-def ways_for(actor: Actor | None) -> tuple[Way, ...]:
-    if actor is None:
-        return ()
+def ways_for(_actor: Actor) -> tuple[Way, ...]:
     here = _UNDER.get(request.endpoint or "", request.endpoint)
     return tuple(Way(title, url_for(place), place == here) for title, place in _FOR_EVERYONE)

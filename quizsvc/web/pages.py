@@ -6,7 +6,7 @@ from functools import cache
 from hashlib import blake2b
 from pathlib import Path
 
-from flask import Flask, g, request, url_for
+from flask import Flask, g, render_template, request, url_for
 from markupsafe import Markup
 
 from quizsvc.figures.scene import Scene
@@ -29,20 +29,18 @@ FILTERS = (
 
 
 def init_app(app: Flask) -> None:
-    app.context_processor(_names)
+    # Functions, not values: a page that does not ask who is signed in costs no look-up.
     app.jinja_env.globals.update(
-        asset=asset, draw_figure=draw_figure, draw_standing=draw_standing, letter=words.letter
+        signed_in=access.actor_or_none,
+        ways=navigation.ways_for,
+        asset=asset,
+        style_links=style_links,
+        draw_figure=draw_figure,
+        draw_standing=draw_standing,
+        letter=words.letter,
     )
     app.jinja_env.filters.update({filter_.__name__: filter_ for filter_ in FILTERS})
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-
-
-def _names() -> dict[str, object]:
-    """Functions, not values: a page that shows no navigation asks nobody who is signed in."""
-    return {
-        "signed_in": access.actor_or_none,
-        "ways": lambda: navigation.ways_for(access.actor_or_none()),
-    }
 
 
 def asset(name: str) -> str:
@@ -55,6 +53,16 @@ def _asset(_root: str, name: str) -> str:
     """Build the address once per place the application is served under: pages hold many."""
     digest = blake2b((STATIC / name).read_bytes(), digest_size=6).hexdigest()
     return url_for("static", filename=name, v=digest)
+
+
+def style_links() -> Markup:
+    """Return the links to all style sheets."""
+    return _style_links(request.script_root)
+
+
+@cache
+def _style_links(_root: str) -> Markup:
+    return Markup(render_template("_styles.html"))  # noqa: S704 - our own template
 
 
 def draw_figure(scene: Scene, *, decorative: bool = False) -> Markup:
