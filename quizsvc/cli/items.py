@@ -14,6 +14,7 @@ from quizsvc.items.as_json import figure_alt, item_line
 from quizsvc.items.family import Family, NotForThisSheet, all_families, draw_item, find_family
 from quizsvc.items.model import Item, Kind, Level
 from quizsvc.scoring.marking import right_words
+from quizsvc.sheets.check import errors_of
 from quizsvc.sheets.loading import find_sheet
 from quizsvc.sheets.schema import EngineSheet
 
@@ -69,11 +70,22 @@ def draw(
     out unless they were named.
     """
     sheet = find_sheet(sheet_name)
+    _warn_of_errors(sheet)
     wish = {"level": Level(level) if level else None, "kind": Kind(kind) if kind else None}
     chosen = _named(names, wish) if names else _offering(wish)
     drawn = _drawn(sheet, chosen, count, seed, wish, leave_out=not names)
     for number, item in enumerate(drawn, start=1):
         click.echo(item_line(item) if as_json else _in_words(number, item))
+
+
+def _warn_of_errors(sheet: EngineSheet) -> None:
+    """Say on standard error that the sheet cannot be right; its questions may mislead."""
+    if found := errors_of(sheet):
+        click.echo(
+            f"Warning: sheet {sheet.id} has {len(found)} error{'s' if len(found) > 1 else ''}; "
+            "`quizsvc sheet check` lists them.",
+            err=True,
+        )
 
 
 def _named(names: Sequence[str], wish: dict[str, Any]) -> list[Family]:

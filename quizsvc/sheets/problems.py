@@ -12,7 +12,11 @@ Place = tuple[str | int, ...]  # the way to a value: ("drives", 0, "wheels", 2, 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong with a sheet's text; ``line`` counts from 1, 0 where it is not known."""
+    """One thing wrong with a sheet's text.
+
+    ``value`` is None where nothing was found (TOML has no such value); ``line`` counts from 1, 0
+    where it is not known.
+    """
 
     field: str
     value: object
@@ -22,7 +26,8 @@ class Problem:
 
     def __str__(self) -> str:
         where = f"line {self.line}: " if self.line else ""
-        named = f"{self.field} = {shown_value(self.value)}: " if self.field else ""
+        found = "" if self.value is None else f" = {shown_value(self.value)}"
+        named = f"{self.field}{found}: " if self.field else ""
         return f"{where}{named}{self.message}{' ' if self.remedy else ''}{self.remedy}"
 
 

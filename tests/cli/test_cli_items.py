@@ -140,6 +140,17 @@ def test_a_file_serves_as_well_as_a_shipped_id(tmp_path):
     assert drawn("--sheet", path, *rest) == drawn("--sheet", INLINE_FOUR, *rest)
 
 
+def test_a_sheet_that_cannot_be_right_is_said_to_be_so_beside_the_items(tmp_path):
+    path = tmp_path / "engine.toml"
+    path.write_text(shipped_text().replace("pins = 120", "pins = 110"), encoding="utf-8")
+
+    result = run("items", "draw", "--sheet", path, "--family", "duration", "--json")
+
+    assert result.exit_code == 0
+    assert "has 1 error; `quizsvc sheet check` lists them" in result.stderr
+    assert json.loads(result.stdout)["family"] == "duration"
+
+
 def test_level_and_kind_can_be_asked_for():
     lines = drawn("--sheet", INLINE_FOUR, "--count", 30, "--level", "recall", "--kind", "number")
 

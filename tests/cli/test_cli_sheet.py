@@ -78,6 +78,13 @@ def test_a_syntax_error_names_line_and_column(file):
     assert "line 1, column 6" in result.output
 
 
+def test_what_is_missing_is_named_without_a_value(file):
+    result = run("sheet", "check", file("rod_mm = 143.0\n", ""))
+
+    assert result.exit_code == 1
+    assert "piston.rod_mm: field required. Add it." in result.output
+
+
 def test_a_repeated_cylinder_is_said_in_one_line(file):
     result = run("sheet", "check", file("[1, 3, 4, 2]", "[1, 3, 4, 4, 2]"))
 

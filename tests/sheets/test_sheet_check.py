@@ -255,6 +255,15 @@ def test_slack_without_a_tensioner_is_refused():
     assert "longer than its path" in finding.message
 
 
+def test_a_path_off_by_less_than_two_pins_asks_for_the_wheels_not_for_the_same_pins():
+    higher = edited(drives__0__wheels__2__y_mm=308.0, drives__0__wheels__3__y_mm=308.0)
+
+    finding = found(higher, "drives[1].pins")
+
+    assert "too short" in finding.message
+    assert finding.remedy == "Correct the teeth or the places of the wheels."
+
+
 def test_an_odd_number_of_pins_is_pointed_out():
     odd = [f for f in check_sheet(edited(drives__0__pins=121)) if "cranked link" in f.message]
 

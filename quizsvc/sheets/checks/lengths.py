@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from quizsvc.sheets.finding import Finding, error, warning
+from quizsvc.sheets.schema import Drive
 from quizsvc.sheets.sound import Routed, Sound
 from quizsvc.sheets.state import loop_pitches
 
@@ -35,15 +36,15 @@ def _fits(sound: Sound, routed: Routed) -> Iterator[Finding]:
     over = path - drive.pins
     if abs(over) <= FITS_PITCHES:
         return
-    what = "teeth" if drive.kind == "belt" else "pins"
-    place, near = (*routed.place, "pins"), _nearest(path, even=drive.kind == "chain")
+    place = (*routed.place, "pins")
+    remedy = _remedy(drive, _nearest(path, even=drive.kind == "chain"))
     if over > 0:
         yield error(
             place,
             drive.pins,
             f"the {drive.kind} is too short: its path takes {path:.2f} pitches, {over:.2f} more "
             f"than it has ({over * drive.pitch_mm:.1f} mm).",
-            f"State {near} {what}, or correct the places of the wheels.",
+            remedy,
         )
         return
     slack = -over
@@ -52,11 +53,18 @@ def _fits(sound: Sound, routed: Routed) -> Iterator[Finding]:
         f"its path of {path:.2f} pitches."
     )
     if drive.tensioner is None or slack > TENSIONER_PITCHES:
-        yield error(place, drive.pins, found, f"State {near} {what}, or correct the places.")
+        yield error(place, drive.pins, found, remedy)
     else:
         yield warning(
             place, drive.pins, found, f"Move {drive.tensioner.wheel} until it takes that up."
         )
+
+
+def _remedy(drive: Drive, nearest: int) -> str:
+    if nearest == drive.pins:
+        return "Correct the teeth or the places of the wheels."
+    what = "teeth" if drive.kind == "belt" else "pins"
+    return f"State {nearest} {what}, or correct the places of the wheels."
 
 
 def _nearest(pitches: float, *, even: bool) -> int:

@@ -89,7 +89,8 @@ def _no_path(sheet: EngineSheet, place: Place, drive: Drive) -> Iterator[Finding
             (*place, "wheels"),
             [wheel.id for wheel in drive.wheels],
             f"no {drive.kind} can lie so: {fault.problem} (Wheels here: {names}.)",
-            f"Name the wheels as the running {drive.kind} meets them; check places and sides.",
+            f"Name the wheels as the running {drive.kind} meets them; check places, sides and the "
+            "rotation.",
         )
 
 

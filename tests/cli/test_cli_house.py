@@ -1,0 +1,161 @@
+"""`quizsvc database`, `bank load`, `demo` and `serve`, as a person runs them."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+from contextlib import contextmanager
+
+import pytest
+from click.testing import CliRunner
+
+from quizsvc.cli.main import quizsvc
+from quizsvc.config import HOME
+
+SAFETY = HOME / "question_banks" / "safety-before-work.toml"
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    monkeypatch.setenv("QUIZSVC_INSTANCE", str(tmp_path))
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    return lambda *words: CliRunner().invoke(quizsvc, [str(word) for word in words])
+
+
+def test_a_new_database_is_made_and_says_so(run, tmp_path):
+    result = run("database", "upgrade")
+
+    assert (result.exit_code, result.output) == (0, "The database is up to date.\n")
+    assert (tmp_path / "quizsvc.sqlite3").exists()
+    assert run("database", "upgrade").exit_code == 0
+
+
+def test_without_a_database_loading_a_bank_says_what_to_do(run):
+    result = run("bank", "load", SAFETY)
+
+    assert result.exit_code == 1
+    assert "Run `quizsvc database upgrade`." in result.output
+
+
+def test_a_bank_is_loaded_once(run):
+    run("database", "upgrade")
+
+    first, second = run("bank", "load", SAFETY), run("bank", "load", SAFETY)
+
+    assert re.fullmatch(r"Safety before work: \d+ new, 0 changed, 0 as before\.\n", first.output)
+    assert re.fullmatch(r"Safety before work: 0 new, 0 changed, \d+ as before\.\n", second.output)
+
+
+def test_a_folder_of_banks_is_loaded_whole(run):
+    run("database", "upgrade")
+
+    result = run("bank", "load", HOME / "question_banks")
+
+    assert result.exit_code == 0
+    assert len(result.output.splitlines()) == len(list((HOME / "question_banks").glob("*.toml")))
+
+
+def test_a_bank_that_is_not_there_is_named(run):
+    run("database", "upgrade")
+
+    result = run("bank", "load", "no-such.toml")
+
+    assert result.exit_code == 1
+    assert "no-such.toml" in result.output
+    assert "Traceback" not in result.output
+
+
+def test_the_demo_prints_a_sign_in_for_every_role_and_keeps_it(run):
+    first = run("demo", "--no-serve", "--people", 1)
+    second = run("demo", "--no-serve")
+
+    assert first.exit_code == second.exit_code == 0
+    assert "Three months of practice: 1 of 1" in first.output
+    for role in ("learner", "instructor", "manager", "administrator"):
+        assert re.search(rf"^  {role} +[a-z0-9.]+ +\S", first.output, re.MULTILINE)
+    told = re.search(r"^Sign in at.*", first.output, re.MULTILINE | re.DOTALL)[0]
+    assert told in second.output
+    assert "kept as it was" in second.output
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("demo", "--people", "0"),
+        ("demo", "--people", "many"),
+        ("serve", "--port", "0"),
+        ("serve", "--workers", "0"),
+    ],
+)
+def test_an_impossible_option_is_refused_by_name(run, words):
+    result = run(*words)
+
+    assert result.exit_code == 2
+    assert words[1] in result.output
+
+
+def test_serving_without_a_database_says_what_to_do(run):
+    result = run("serve", "--port", 8499)
+
+    assert result.exit_code == 1
+    assert "Run `quizsvc database upgrade`." in result.output
+
+
+def test_serving_on_a_taken_port_says_so(run):
+    run("database", "upgrade")
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+
+        result = run("serve", "--port", taken.getsockname()[1])
+
+    assert result.exit_code == 1
+    assert "cannot be listened on" in result.output
+    assert "--port" in result.output
+
+
+@contextmanager
+def served(port: int):
+    """Run the server as a process of its own until the block ends."""
+    process = subprocess.Popen(  # noqa: S603 - our own command
+        [sys.executable, "-m", "quizsvc", "serve", "--port", str(port), "--workers", "1"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1"},
+    )
+    try:
+        for line in process.stdout:
+            if "Started worker" in line:
+                break
+        yield process
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def free_port() -> int:
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return trial.getsockname()[1]
+
+
+def test_the_server_answers_on_its_address_and_stops_when_told(run):
+    run("database", "upgrade")
+    port = free_port()
+
+    with served(port) as process:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in") as page:
+            text = page.read().decode()
+        process.send_signal(signal.SIGTERM)
+        said, _ = process.communicate(timeout=30)
+
+    assert page.status == 200
+    assert "Sign in" in text
+    assert process.returncode == 0, said
