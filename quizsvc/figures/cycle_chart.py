@@ -167,7 +167,7 @@ def _valves(events: ValveEvents, row: CycleRow, y: float) -> list[Shape]:
             for first, last in stretches(row.firing_deg + start, length)
         )
         style = Style(ink, weight=Weight.THICK, dash=dash)
-        shapes.append(Lines(strokes, style, name=f"{name} {row.cylinder}"))
+        shapes.append(Lines(strokes, style, name=f"{name} open {row.cylinder}"))
     return shapes
 
 

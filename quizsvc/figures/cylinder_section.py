@@ -14,6 +14,7 @@ from quizsvc.figures.chain_line import Sight
 from quizsvc.figures.lettering import text_width
 from quizsvc.figures.scene import (
     Anchor,
+    Arc,
     Area,
     Circle,
     Ink,
@@ -288,11 +289,11 @@ def _angle(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shap
     deg = state.crank_deg % 360
     text, ink = parts.shown(f"{parts.plain(deg)}°", asked=asked, solution=solution)
     crank = sight.at(_joints(state)[0])
-    arc = parts.angle_mark(crank, 22 * sight.scale, 0, deg or 0.1, "", ink)[:1]
+    style = Style(Ink.FAINT if ink is Ink.LINE else ink, weight=Weight.THIN)
     at = (parts.WIDTH - parts.MARGIN, crank[1] - state.stroke_mm * 0.3 * sight.scale)
     after = "after TDC"
     return [
-        *arc,
+        Arc(crank, 22 * sight.scale, 0, deg, style, name="angle"),
         Label(at, text, anchor=Anchor.END, ink=ink, bold=True, name="angle value"),
         Label((at[0], at[1] + parts.LINE_HEIGHT), after, anchor=Anchor.END, ink=ink),
     ]

@@ -22,8 +22,8 @@ from quizsvc.figures.scene import (
 )
 from quizsvc.timing.fasteners import damper_arc_mm
 
-CENTRE: Point = (parts.WIDTH / 2, 236.0)
-RADIUS = 138.0
+CENTRE: Point = (parts.WIDTH / 2, 224.0)
+RADIUS = 126.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def draw(state: Damper, *, solution: bool = False) -> Scene:
             remedy="Give −170 to 170.",
         )
     words, height = parts.caption(
-        state.note or f"Damper from the front, {state.diameter_mm:g} mm in diameter.", 402
+        state.note or f"Damper from the front, {state.diameter_mm:g} mm in diameter.", 378
     )
     shapes = [*_damper(state), *_measures(state, solution=solution)]
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))

@@ -207,19 +207,15 @@ def dimension(
     room = wide * abs(ux) + TEXT * abs(uy) + 30
     middle = ((x0 + x1) / 2, (y0 + y1) / 2)
     if length >= room:
-        return [
-            Arrow(middle, start, style),
-            Arrow(middle, end, style),
-            Label((middle[0], middle[1] + 6), text, ink=ink, bold=True, halo=True, name=name),
-        ]
-    tails = ((x0 - 20 * ux, y0 - 20 * uy), (x1 + 20 * ux, y1 + 20 * uy))
-    gap = 26 + (wide / 2) * abs(ux) + 8 * abs(uy)
-    at = (x1 + gap * ux, y1 + gap * uy + 6)
-    return [
-        Arrow(tails[0], start, style),
-        Arrow(tails[1], end, style),
-        Label(at, text, ink=ink, bold=True, halo=True, name=name),
-    ]
+        arrows = [Arrow(middle, start, style), Arrow(middle, end, style)]
+        at = (middle[0], middle[1] + 6)
+    else:
+        outside = ((x0 - 20 * ux, y0 - 20 * uy), (x1 + 20 * ux, y1 + 20 * uy))
+        arrows = [Arrow(outside[0], start, style), Arrow(outside[1], end, style)]
+        gap = 26 + (wide / 2) * abs(ux) + 8 * abs(uy)
+        at = (x1 + gap * ux, y1 + gap * uy + 6)
+    word = [Label(at, text, ink=ink, bold=True, halo=True, name=name)] if text else []
+    return [*arrows, *word]
 
 
 def angle_mark(

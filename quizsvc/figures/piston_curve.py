@@ -127,7 +127,7 @@ def _point(state: PistonCurve, axes: chart.Axes, *, solution: bool) -> list[Shap
             name="angle value",
         ),
         Label(
-            (x + 12 if early else axes.right, y - 10),
+            (x + 12 if early else axes.right, min(y - 10, axes.bottom - 34)),
             depth,
             anchor=beside,
             ink=depth_ink,

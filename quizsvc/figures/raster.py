@@ -39,6 +39,7 @@ from quizsvc.figures.svg import DASHES, WIDTHS, arrow_head
 OVERSAMPLING = 2
 COLOURS = 64
 LEVEL = 6
+PIXEL = 0.5  # Pillow counts from the middle of a pixel, pictures from its edge
 
 
 def render_png(scene: Scene, scale: float = 1.0, *, palette: Palette = LIGHT) -> bytes:
@@ -74,7 +75,7 @@ class _Pen:
 
     def points(self, points: tuple[Point, ...]) -> list[Point]:
         factor = self.factor
-        return [(x * factor, y * factor) for x, y in points]
+        return [(x * factor - PIXEL, y * factor - PIXEL) for x, y in points]
 
 
 def _key(palette: Palette) -> tuple[str, ...]:
@@ -166,7 +167,7 @@ def _rounds(pen: _Pen, centres: tuple[Point, ...], radius: float, style: Style) 
     # Pillow strokes inwards; a drawing's stroke lies half on either side of the edge.
     reach = radius * factor + width / 2 - 0.5
     for x, y in centres:
-        cx, cy = x * factor, y * factor
+        cx, cy = x * factor - PIXEL, y * factor - PIXEL
         pen.draw.ellipse((cx - reach, cy - reach, cx + reach, cy + reach), fill, stroke, width)
 
 
@@ -179,7 +180,7 @@ def _lines(pen: _Pen, shape: Lines) -> None:
         return
     line = pen.draw.line
     for stroke in shape.strokes:
-        line([(x * factor, y * factor) for x, y in stroke], colour, width)
+        line([(x * factor - PIXEL, y * factor - PIXEL) for x, y in stroke], colour, width)
 
 
 def _arc(pen: _Pen, shape: Arc) -> None:
@@ -187,7 +188,7 @@ def _arc(pen: _Pen, shape: Arc) -> None:
     if style.dash is Dash.SOLID and style.fill is Ink.NONE:
         width = pen.width(style)
         reach = shape.radius * factor + width / 2 - 0.5
-        x, y = shape.centre[0] * factor, shape.centre[1] * factor
+        x, y = shape.centre[0] * factor - PIXEL, shape.centre[1] * factor - PIXEL
         first = shape.start_deg + min(0.0, shape.sweep_deg) - 90  # Pillow counts from the right
         box = (x - reach, y - reach, x + reach, y + reach)
         pen.draw.arc(box, first, first + abs(shape.sweep_deg), pen.colour(style.stroke), width)

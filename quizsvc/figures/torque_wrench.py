@@ -152,7 +152,7 @@ def _angle(state: TorqueWrench, square: Point) -> list[Shape]:
     if not 0 < state.angle_deg < 180:
         return []
     ahead = (square[0] + 84, square[1])
-    x, y = at_clock(square, 66, 90 - min(25.0, state.angle_deg / 2))
+    x, y = at_clock(square, 66, 90 - min(14.0, state.angle_deg / 2))
     text = f"{parts.plain(state.angle_deg)}°"
     return [
         Lines(((square, ahead),), parts.CENTRE_LINE),
