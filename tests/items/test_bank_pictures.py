@@ -1,14 +1,16 @@
 """The pictures in media/ are what the scenes draw, and carry the scenes' own words."""
 
 from io import BytesIO
+from itertools import pairwise
+from math import hypot
 
 import pytest
 from PIL import Image, ImageChops
 
 from quizsvc.figures.lettering import box
 from quizsvc.figures.raster import render_png
-from quizsvc.figures.scene import Label
-from quizsvc.figures.stills import slack_in_the_drive
+from quizsvc.figures.scene import Circle, Label, Polyline
+from quizsvc.figures.stills import slack_in_the_drive, tensioner_cutaway
 from quizsvc.figures.stills.album import SCALE, STILLS, write_stills
 from quizsvc.figures.stills.signal_traces import SEEN_TOOTH, STATED_TOOTH
 from quizsvc.items.banks.loading import MEDIA, shipped_banks
@@ -94,3 +96,62 @@ def test_the_readable_state_has_its_slack_on_the_left_where_the_plunger_is():
     first, second = (abs(g[8][0] - (g[0][0] + g[16][0]) / 2) for g in guides)
     assert first > 5
     assert second < 1
+
+
+def right_places(bank, item):
+    """Return centre and radius, in picture units, of the places that are right."""
+    places = shipped_banks()[bank].entry(item).written.places
+    return [
+        ((place.at[0] / SCALE, place.at[1] / SCALE), place.radius / SCALE)
+        for place in places
+        if place.correct
+    ]
+
+
+def reaches(shape, place):
+    """Say whether the middle of the place lies within its radius of the shape's surroundings."""
+    (x, y), radius = place
+    if isinstance(shape, Circle):
+        (cx, cy), reach = shape.centre, shape.radius
+        return hypot(x - cx, y - cy) <= reach + radius
+    xs, ys = zip(*shape.points, strict=True)
+    away = (max(min(xs) - x, 0, x - max(xs)), max(min(ys) - y, 0, y - max(ys)))
+    return hypot(*away) <= radius
+
+
+@pytest.mark.parametrize(
+    ("bank", "item", "picture", "parts"),
+    [
+        ("tensioners", "point-what-holds-at-start", "tensioner-section.png", [{"pawl"}]),
+        ("tensioners", "point-what-leaks", "tensioner-section.png", [{"ball"}]),
+        ("cooling", "point-first-wet", "pump-section.png", [{"drilling"}]),
+        (
+            "seals-and-gaskets",
+            "corner-in-picture",
+            "gasket-corner.png",
+            [{"head gasket", "cover gasket"}, {"cam cover gasket", "cover gasket"}],
+        ),
+    ],
+)
+def test_the_right_places_are_on_the_parts_that_the_key_means(bank, item, picture, parts):
+    shapes = [shape for shape in STILLS[picture]().shapes if isinstance(shape, Circle | Polyline)]
+
+    for place, names in zip(right_places(bank, item), parts, strict=True):
+        touched = {shape.name for shape in shapes if reaches(shape, place)}
+        assert names <= touched
+
+
+def test_the_right_place_for_the_air_hole_is_the_highest():
+    places = shipped_banks()["cooling"].entry("jiggle-pin-up").written.places
+
+    assert min(places, key=lambda place: place.at[1]).correct
+
+
+def test_the_ratchet_lets_the_plunger_out_and_not_in():
+    shapes = {getattr(shape, "name", ""): shape for shape in tensioner_cutaway.plain().shapes}
+    tip = max(shapes["pawl"].points, key=lambda point: point[1])
+
+    # A plunger that goes in moves to the left: right of the tip stands a steep flank.
+    edges = pairwise(shapes["plunger"].points)
+    steep = [a[0] for a, b in edges if a[0] == b[0] and a[1] != b[1] and 0 <= a[0] - tip[0] < 3]
+    assert steep

@@ -3,14 +3,8 @@
 from __future__ import annotations
 
 from quizsvc.figures import parts
-from quizsvc.figures.scene import Anchor, Circle, Ink, Point, Scene, Shape, Style
+from quizsvc.figures.scene import Anchor, Circle, Ink, Scene, Shape, Style
 from quizsvc.figures.stills import sketching as sketch
-
-HEAD_JOINT: Point = (300.0, 226.0)
-TOP_JOINT: Point = (306.0, 104.0)
-BOLT: Point = (328.0, 306.0)
-MIDDLE_OF_TOP: Point = (120.0, 98.0)
-HEAD_MIDDLE: Point = (96.0, 226.0)
 
 ALT = (
     "An engine's front end from the side. The head stands on the block with the head gasket "

@@ -8,11 +8,6 @@ from quizsvc.figures.stills import sketching as sketch
 
 AXIS = 160.0
 
-WEEP_HOLE: Point = (232.0, 246.0)
-FLANGE: Point = (321.0, 280.0)
-IMPELLER: Point = (392.0, 160.0)
-PULLEY: Point = (66.0, 160.0)
-BEARING: Point = (166.0, 138.0)
 
 SECTION_ALT = (
     "Section of a coolant pump along its shaft. From left to right: a pulley in the open air, a "
@@ -42,7 +37,7 @@ def _housing() -> list[Shape]:
     return [
         *sketch.cut(126, 84, 312, 112, "housing"),
         *sketch.cut(126, 208, 312, 236, "housing"),
-        parts.rectangle(226, 204, 238, 240, Style(Ink.NONE, Ink.PAPER)),
+        parts.rectangle(226, 204, 238, 240, Style(Ink.NONE, Ink.PAPER), "drilling"),
         *sketch.cut(300, 24, 316, 112, "flange"),
         *sketch.cut(300, 208, 316, 296, "flange"),
         parts.rectangle(316, 24, 326, 62, sketch.RUBBER, "gasket"),

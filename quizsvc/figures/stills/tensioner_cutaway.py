@@ -22,12 +22,6 @@ MIDDLE = (BORE_TOP + BORE_BOTTOM) / 2
 NOTCHES, NOTCH = 7, 14.0
 FIRST_NOTCH = 232.0
 
-# Where each part can be pointed at, in picture units.
-VALVE: Point = (106.0, MIDDLE)
-SPRING: Point = (190.0, MIDDLE)
-PAWL: Point = (282.0, 112.0)
-PLUNGER_END: Point = (404.0, MIDDLE)
-OIL_HOLE: Point = (70.0, 262.0)
 
 ALT = (
     "Section of a tensioner. Oil enters from below into a small chamber on the left. A ball on a "
@@ -46,7 +40,7 @@ def lettered() -> Scene:
     places = {
         "A": ((106.0, 60.0), (106.0, MIDDLE - 8)),
         "B": ((190.0, 288.0), (190.0, MIDDLE + 14)),
-        "C": ((330.0, 60.0), (296.0, 118.0)),
+        "C": ((320.0, 60.0), (278.0, 122.0)),
         "D": ((372.0, 288.0), (372.0, MIDDLE + 20)),
         "E": ((30.0, 212.0), (70.0, 240.0)),
     }
@@ -78,7 +72,8 @@ def _plunger() -> list[Shape]:
     saw: list[Point] = [(150, upper)]
     for notch in range(NOTCHES):
         x = FIRST_NOTCH + notch * NOTCH
-        saw += [(x, upper), (x, upper + 8), (x + NOTCH - 1, upper)]
+        # Steep on the right: pushed in, to the left, the plunger stops at the pawl.
+        saw += [(x, upper), (x + NOTCH - 1, upper + 8), (x + NOTCH - 1, upper)]
     saw += [(404, upper), (404, lower), (150, lower)]
     inner = ((150, lower - 12), (356, lower - 12), (356, upper + 18), (150, upper + 18))
     return [
@@ -99,11 +94,12 @@ def _valve() -> list[Shape]:
 
 
 def _ratchet() -> list[Shape]:
-    tip = (FIRST_NOTCH + 3 * NOTCH + 2, BORE_TOP + 13)
-    pawl = ((302, 102), (310, 112), (tip[0] + 8, BORE_TOP + 4), tip, (tip[0] - 2, BORE_TOP - 4))
+    """Draw the pawl, pressed along its length by a plunger that is pushed in."""
+    x, y = FIRST_NOTCH + 4 * NOTCH - 2, BORE_TOP + 13
+    pawl = ((264, 98), (272, 106), (x, y - 12), (x, y), (x - 10, y - 4), (260, 112), (256, 104))
     return [
         Polyline(pawl, parts.EDGE, closed=True, name="pawl"),
-        Circle((302, 108), 4, Style(Ink.LINE, Ink.PAPER)),
+        Circle((264, 106), 4, Style(Ink.LINE, Ink.PAPER)),
     ]
 
 

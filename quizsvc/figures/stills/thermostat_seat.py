@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 from quizsvc.figures import parts
-from quizsvc.figures.scene import Arrow, Circle, Point, Polyline, Scene, Shape, at_clock
+from quizsvc.figures.scene import Arrow, Circle, Point, Polyline, Scene, Shape
 from quizsvc.figures.stills import sketching as sketch
 
 CENTRE: Point = (214.0, 206.0)
-RING = 96.0
 
-TOP = at_clock(CENTRE, RING, 0)
-RIGHT = at_clock(CENTRE, RING, 90)
-BOTTOM = at_clock(CENTRE, RING, 180)
-LEFT = at_clock(CENTRE, RING, 270)
 
 ALT = (
     "A thermostat seen straight on, as it stands upright in its housing on the engine: a round "
