@@ -6,11 +6,7 @@ from importlib import import_module
 import pytest
 
 
-@pytest.mark.parametrize(
-    "name",
-    ["banks.keys", "bank_check.safety", "markdown"],
-    ids=lambda name: name.rpartition(".")[2],
-)
+@pytest.mark.parametrize("name", ["banks.keys", "bank_check.safety", "markdown"])
 def test_the_examples_hold(name):
     result = doctest.testmod(import_module(f"quizsvc.items.{name}"))
 
