@@ -35,8 +35,9 @@ class ToneWheelView:
 
     ``turned_deg``: degrees of the wheel since the leading edge of tooth 1 (the first after the
     gap) met the sensor. The trace shows one turn from that edge on. ``asked``: "tooth" (which
-    tooth stands at the sensor), "teeth" (how many there are), "cam" (how late the cam's edge is)
-    or nothing. ``cam_edge_deg`` and ``cam_should_deg`` are places on the trace of a cam edge, as
+    tooth stands at the sensor), "teeth" (how many there are), "step" (degrees from tooth to
+    tooth), "gap" (degrees across the gap), "cam" (how late the cam's edge is) or nothing.
+    ``cam_edge_deg`` and ``cam_should_deg`` are places on the trace of a cam edge, as
     measured and as specified; negative leaves the cam trace out. ``answer`` is what the solution
     writes at the question mark.
     """
@@ -54,10 +55,15 @@ class ToneWheelView:
 def describe(state: ToneWheelView) -> str:
     gap = f", a gap where {state.missing} would follow" if state.missing else ", without a gap"
     count = "Teeth" if state.asked == "teeth" else f"{state.places - state.missing} teeth"
-    evenly = f"{count} spaced {parts.plain(360 / state.places, 2)}° apart{gap}"
+    apart = "evenly spaced"
+    if state.asked not in {"step", "gap"}:
+        apart = f"spaced {parts.plain(360 / state.places, 2)}° apart"
+    evenly = f"{count} {apart}{gap}"
     asked = {
         "tooth": " Asked: which tooth stands at the sensor; teeth count from the gap on.",
         "teeth": " Asked: how many teeth there are.",
+        "step": " Asked: how many degrees there are from tooth to tooth.",
+        "gap": " Asked: how many degrees there are from tooth to tooth across the gap.",
         "cam": " Asked: by how many degrees the cam's edge is off.",
     }.get(state.asked, "")
     turned = f" The wheel has turned {parts.plain(state.turned_deg, 2)}° since the first tooth."
@@ -83,6 +89,7 @@ def draw(state: ToneWheelView, *, solution: bool = False) -> Scene:
             remedy=f"Leave 0 to {state.places - 1} of at most 120 places without a tooth.",
         )
     shapes: list[Shape] = [*_wheel(state), *_sensor(state, solution=solution), *_trace(state)]
+    shapes += _angle(state, solution=solution)
     bottom = 420.0
     if state.cam_edge_deg >= 0:
         shapes += _cam(state, solution=solution)
@@ -144,6 +151,27 @@ def _sensor(state: ToneWheelView, *, solution: bool) -> list[Shape]:
             Label((x - 22, y - 28), f"{word} {text}", anchor=Anchor.END, ink=ink, bold=True)
         )
     return shapes
+
+
+def _angle(state: ToneWheelView, *, solution: bool) -> list[Shape]:
+    """Mark the asked angle outside the rim: a step on the left of the wheel, or the gap."""
+    step = _step(state)
+    if state.asked == "step":
+        start = state.turned_deg - step * round((state.turned_deg + 90) / step)
+        sweep = step
+    elif state.asked == "gap":
+        start, sweep = state.turned_deg, step * (state.missing + 1)
+    else:
+        return []
+    text, ink = parts.shown(state.answer, asked=True, solution=solution)
+    rays = tuple(
+        (at_clock(CENTRE, ROOT, deg), at_clock(CENTRE, TIP + 14, deg))
+        for deg in (start, start + sweep)
+    )
+    return [
+        Lines(rays, Style(ink, weight=Weight.THIN)),
+        *parts.angle_mark(CENTRE, TIP + 10, start, sweep, text, ink, name=state.asked),
+    ]
 
 
 def _x(deg: float) -> float:
