@@ -27,8 +27,12 @@ class Sight:
         return self.x + self.scale * place[0], self.y - self.scale * place[1]
 
 
-def pin_places(path: DrivePath, pitch: float, first: float, count: int) -> list[Point]:
+def pin_places(
+    path: DrivePath, pitch: float, first: float, count: int, step: float = 1.0
+) -> list[Point]:
     """Return ``count`` pins in running direction, ``first`` pitches after wheel 0 meets the chain.
+
+    They stand ``step`` pitches apart.
 
     >>> from quizsvc.timing.path import PathWheel
     >>> pair = DrivePath((PathWheel(0, 0, 50), PathWheel(0, 300, 50)))
@@ -49,7 +53,7 @@ def pin_places(path: DrivePath, pitch: float, first: float, count: int) -> list[
                 number, pin = 0, pin - total
             begin, end, stretch = stretches[number]
         places.append(stretch.at(pin - begin))
-        pin += 1
+        pin += step
     return places
 
 

@@ -1,8 +1,9 @@
 """How two sprockets and their chain are laid out so that a strand holds a stated pin count.
 
 All lengths in pitches, x to the right and y up, the driving sprocket at the origin. The centre
-distance is whatever makes the strand the driver pulls hold whole pins between the marks; the
-other strand is led by a tensioner blade that takes up what is left, as on an engine.
+distance is whatever makes the counted strand hold its pins; the strand that the driver does not
+pull is led by a tensioner blade that takes up what is left, as on an engine. Where no blade fits
+between the sprockets, the uncounted strand's pins are set a few percent closer or wider instead.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ class PairLayout:
     first_pitch: float  # where the pin at the first mark stands along the path
     slack_pins: int
     tight_pins: int
-    axis_deg: float  # direction from the first to the second centre
+    slack_step: float  # pitches of the path from pin to pin; 1 but for a stretched strand
+    tight_step: float
     centre: float
 
 
@@ -52,16 +54,35 @@ def lay_out(
     centre = _centre_for(pair, pins, tight=counted_tight)
     path = pair.path(centre)
     tight, slack = pair.counts(path)
-    tight_pins, slack_pins = round(tight), round(slack)
-    if max(abs(tight - tight_pins), abs(slack - slack_pins)) > EVEN:
-        if counted_tight:
-            slack_pins = ceil(slack)
-        else:
-            tight_pins = floor(tight)
+    other = slack if counted_tight else tight
+    if abs(other - round(other)) > EVEN:
+        with_blade = _with_blade(pair, centre, pins, other, counted_tight=counted_tight)
+        if with_blade is not None:
+            return with_blade
+    return _laid(pair, path, centre, round(slack), round(tight))
+
+
+def _with_blade(
+    pair: _Pair, centre: float, pins: int, other: float, *, counted_tight: bool
+) -> PairLayout | None:
+    """Return a layout whose slack strand a blade leads, or None where none fits."""
+    tight_pins, slack_pins = (pins, ceil(other)) if counted_tight else (floor(other), pins)
+    try:
+        if not counted_tight:
             centre = _centre_for(pair, tight_pins, tight=True)
         path = _tensioned(pair, centre, slack_pins)
-    first = _pitches_to(path, 0, marks_deg[0])
-    return PairLayout(path, first, slack_pins, tight_pins, axis_deg, centre)
+    except InputError:
+        return None
+    return None if path is None else _laid(pair, path, centre, slack_pins, tight_pins)
+
+
+def _laid(
+    pair: _Pair, path: DrivePath, centre: float, slack_pins: int, tight_pins: int
+) -> PairLayout:
+    tight, slack = pair.counts(path)
+    first = _pitches_to(path, 0, pair.marks_deg[0])
+    steps = slack / slack_pins, tight / tight_pins
+    return PairLayout(path, first, slack_pins, tight_pins, *steps, centre)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,23 +158,36 @@ def _centre_for(pair: _Pair, pins: int, *, tight: bool) -> float:
     )
 
 
-def _tensioned(pair: _Pair, centre: float, slack_pins: int) -> DrivePath:
-    """Press a blade into the slack strand until it holds ``slack_pins``.
+def _tensioned(pair: _Pair, centre: float, slack_pins: int) -> DrivePath | None:
+    """Press a blade into the slack strand until it holds ``slack_pins``; None if it cannot.
 
-    What a strand gains grows with the square of how deep the blade goes. The blade's radius is
-    such that about half of the strand lies on it.
+    What a strand gains grows with the square of how deep the blade goes. A blade on which about
+    half of the strand lies looks like one; where sprockets leave no room for it, a smaller one.
     """
     _, bare = pair.counts(pair.path(centre))
     wanted = slack_pins - bare
     depth = sqrt(wanted * centre / 2.2)
-    radius = centre * centre / (16 * depth)
-    for _ in range(40):
-        path = pair.path(centre, _blade(pair, centre, depth, radius))
-        gained = pair.counts(path)[1] - bare
+    for part in (1.0, 0.5, 0.2):
+        path = _pressed(pair, centre, wanted, depth, part * centre * centre / (16 * depth))
+        if path is not None:
+            return path
+    return None
+
+
+def _pressed(
+    pair: _Pair, centre: float, wanted: float, depth: float, radius: float
+) -> DrivePath | None:
+    _, bare = pair.counts(pair.path(centre))
+    for _ in range(20):
+        try:
+            path = pair.path(centre, _blade(pair, centre, depth, radius))
+            gained = pair.counts(path)[1] - bare
+        except InputError:  # the blade would cut into a sprocket
+            return None
         if abs(gained - wanted) < _NEAR_ENOUGH:
-            break
+            return path
         depth *= min(1.5, max(0.6, sqrt(wanted / max(gained, 1e-6))))
-    return path
+    return None
 
 
 def _blade(pair: _Pair, centre: float, depth: float, radius: float) -> PathWheel:

