@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures.pulley_pair import Pulley, PulleyPair
 from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Given, Level
 from quizsvc.items.phrases import plain
@@ -80,3 +81,18 @@ def a_drive(sheet: EngineSheet, draw: Draw, level: Level) -> TwoSprockets:
 
 def chain_words(drive: TwoSprockets) -> str:
     return f"A chain of {plain(drive.pitch_mm)} mm pitch"
+
+
+def pair_picture(
+    drive: TwoSprockets, *, asked: str = "", centre_mm: float = 0.0, note: str = ""
+) -> PulleyPair:
+    """Return the drive as a picture, the small sprocket on the left; see `PulleyPair`."""
+    equal = drive.small_teeth == drive.large_teeth
+    names = ("first sprocket", "second sprocket") if equal else ("small sprocket", "large sprocket")
+    return PulleyPair(
+        Pulley(names[0], drive.small_mm, f"{drive.small_teeth} teeth"),
+        Pulley(names[1], drive.large_mm, f"{drive.large_teeth} teeth"),
+        centre_mm or drive.centre_mm,
+        asked=asked,
+        note=note,
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import torque_wrench
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import TORQUE
 from quizsvc.items.choosing import Draw
@@ -12,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.fasteners import adapter_setting_nm, torque_at_bolt_nm
 
@@ -120,6 +122,17 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(IDEAS, lever),
         right_because="The torque shared out over the lever that is really there.",
+        **pictured(
+            torque_wrench,
+            torque_wrench.TorqueWrench(
+                lever.wrench_mm,
+                lever.adapter_mm,
+                lever.angle_deg,
+                setting=f"{plain(value)} N·m",
+                torque=f"{plain(lever.torque_nm)} N·m",
+                asked="setting",
+            ),
+        ),
         reference="torque-adapter tables: T·L / (L + E·cos θ)",
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import angle_gauge
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import STRETCH_BOLT
 from quizsvc.items.choosing import Draw
@@ -11,6 +12,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, listed, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.fasteners import final_mark_deg, flats_turned, thread_advance_mm
 
@@ -131,6 +133,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     return _advance(Turned(torque, (draw.choice(ANGLES),), 0, draw.choice(THREAD_PITCHES_MM)))
 
 
+def _gauge(turned: Turned, *, asked: str = "") -> angle_gauge.AngleGauge:
+    torque = f"{plain(turned.torque_nm)} N·m"
+    return angle_gauge.AngleGauge(turned.start_deg, turned.stages_deg, torque, asked)
+
+
 def _flats(turned: Turned) -> Question:
     value = round(flats_turned(turned.angle_deg), 2)
     return Question(
@@ -150,6 +157,7 @@ def _flats(turned: Turned) -> Question:
         tolerance=0.02,
         wrong=wrong_answers(FLATS, turned),
         right_because="A flat of a hexagon is 60°.",
+        **pictured(angle_gauge, _gauge(turned)),
     )
 
 
@@ -179,6 +187,7 @@ def _mark(turned: Turned) -> Question:
         tolerance=2,
         wrong=wrong_answers(MARKS, turned),
         right_because="Both stages, on top of where the mark was.",
+        **pictured(angle_gauge, _gauge(turned, asked="mark")),
     )  # fmt: skip
 
 
@@ -209,4 +218,5 @@ def _advance(turned: Turned) -> Question:
         tolerance=0.02,
         wrong=wrong_answers(ADVANCE, turned),
         right_because="The angle as a part of a turn, times the pitch.",
+        **pictured(angle_gauge, _gauge(turned)),
     )  # fmt: skip

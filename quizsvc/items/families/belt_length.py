@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.belt import open_belt_length_mm, small_pulley_wrap_deg
 
@@ -141,7 +143,19 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=1,
         wrong=wrong_answers(LENGTHS, belt),
         right_because="Strands and arcs as they really lie.",
+        **pictured(pulley_pair, _picture(belt, "length")),
         reference="belt texts: 2C·cos α + π(D + d)/2 + α(D − d)",
+    )
+
+
+def _picture(belt: Open, asked: str) -> pulley_pair.PulleyPair:
+    equal = belt.small_mm == belt.large_mm
+    names = ("first pulley", "second pulley") if equal else ("small pulley", "large pulley")
+    return pulley_pair.PulleyPair(
+        pulley_pair.Pulley(names[0], belt.small_mm),
+        pulley_pair.Pulley(names[1], belt.large_mm),
+        belt.centre_mm,
+        asked=asked,
     )
 
 
@@ -181,6 +195,7 @@ def _wrap(belt: Open, said: str, givens: dict[str, Given]) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(WRAPS, belt),
         right_because="Half a turn less the slant of both strands.",
+        **pictured(pulley_pair, _picture(belt, "first wrap")),
     )  # fmt: skip
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import setting_scale
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import BELT_SETTING
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
-from quizsvc.items.phrases import plain
+from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.belt import RUN_IN_MINUTES, setting_for_age
 
@@ -86,7 +88,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     return Question(
         prompt=f"{story} The belt's settings are {plain(new)} N for a new and {plain(used)} N for "
         f"a used belt; one that has run {plain(RUN_IN_MINUTES)} minutes counts as used. To which "
-        "tension is it set now, in N?",
+        f"tension is it set now? {answer_in('N', 0)}",
         givens={
             "belt_age": Given(minutes, "min"),
             "run_in_minutes": Given(RUN_IN_MINUTES, "min"),
@@ -99,8 +101,20 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=5,
         wrong=wrong_answers(IDEAS, belt),
         right_because="The setting that belongs to what the belt has run.",
+        **pictured(setting_scale, _scale(belt)),
         keep="belt-always-as-new" if belt.is_used else "belt-age-swapped",
         reference="common practice, no source; the maker's information comes first",
+    )
+
+
+def _scale(belt: Belt) -> setting_scale.SettingScale:
+    return setting_scale.SettingScale(
+        0,
+        1000,
+        "N",
+        ((belt.used_n, "used belt"), (belt.new_n, "new belt")),
+        right="used belt" if belt.is_used else "new belt",
+        note="Scale of the tension gauge in N.",
     )
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
-from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words
+from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words, pair_picture
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import centre_distance_pitches, chain_length_pitches
 
@@ -116,6 +118,10 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=TOLERANCE_MM,
         wrong=wrong_answers(IDEAS, closed),
         right_because="What the teeth leave over, halved, less the slant.",
+        **pictured(
+            pulley_pair,
+            pair_picture(drive, asked="centre", centre_mm=round(closed.centre_mm, 1)),
+        ),
         reference="Mott, Machine Elements in Mechanical Design: chain length solved for C",
     )
 

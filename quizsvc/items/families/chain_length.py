@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
-from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words
+from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words, pair_picture
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import chain_length_pitches
 
@@ -106,6 +108,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         tolerance=TOLERANCE,
         wrong=wrong_answers(IDEAS, drive),
         right_because="Two strands, half of all teeth, and what the slant adds.",
+        **pictured(
+            pulley_pair,
+            pair_picture(drive),
+            pair_picture(drive, note=f"Chain: {plain(round(length, 2))} pitches."),
+        ),
         reference=_REFERENCE,
     )
 
@@ -159,6 +166,11 @@ def _to_order(drive: TwoSprockets, said: str, *, choose: bool) -> Question:
         right=((pins, _pins_words(pins)),) if choose else (),
         wrong=wrong_answers(PINS, drive, _pins_words),
         right_because="The next even number above the computed length.",
+        **pictured(
+            pulley_pair,
+            pair_picture(drive),
+            pair_picture(drive, note=f"{plain(round(length, 2))} pitches, so {pins} pins."),
+        ),
         reference=_REFERENCE,
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tone_wheel
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import cam_teeth
 from quizsvc.items.cautions import FIRST, INTERFERENCE
@@ -12,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, counted, degrees
+from quizsvc.items.picture import Pictured, pictured
 from quizsvc.items.tone_wheel import a_wheel, wheel_givens, wheel_words
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
@@ -137,6 +139,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(ERRORS, state),
         right_because="Teeth apart times the wheel's step, with its sign.",
+        **_picture(state, f"{degrees(abs(value))} {_way(state)}"),
         keep="correlation-sign-swapped",
     )
 
@@ -183,8 +186,28 @@ def _teeth_off(
         right=((late, _verdict(late)),) if choose else (),
         wrong=wrong_answers(VERDICTS, state, _verdict),
         right_because="The error in crank degrees, counted in teeth of the cam sprocket.",
+        **_picture(state, _verdict(late)),
         caution=f"{INTERFERENCE} {FIRST}",
     )
+
+
+def _picture(state: Correlation, answer: str) -> Pictured:
+    """The crank wheel; with the solution the cam's edge beside its place on the trace."""
+    wheel = state.wheel
+    plain_view = tone_wheel.ToneWheelView(wheel.places, wheel.missing)
+    solved = tone_wheel.ToneWheelView(
+        wheel.places,
+        wheel.missing,
+        asked="cam",
+        answer=answer,
+        cam_edge_deg=(state.measured - 1) * wheel.step_deg,
+        cam_should_deg=(state.specified - 1) * wheel.step_deg,
+    )
+    return pictured(tone_wheel, plain_view, solved)
+
+
+def _way(state: Correlation) -> str:
+    return "retarded" if state.late_deg > 0 else "advanced"
 
 
 def _verdict(late: object) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import damper
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import TURNING
 from quizsvc.items.choosing import Draw
@@ -12,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.fasteners import damper_angle_deg, damper_arc_mm
 
@@ -110,6 +112,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.3,
         wrong=wrong_answers(ARCS, rim),
         right_because="The angle as a part of the whole rim.",
+        **pictured(damper, damper.Damper(diameter, rim.deg, asked="arc")),
     )
 
 
@@ -133,4 +136,5 @@ def _apart(diameter: float, arc: float) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(ANGLE, rim),
         right_because="Arc over the millimetres of one degree.",
+        **pictured(damper, damper.Damper(diameter, rim.deg, asked="angle")),
     )  # fmt: skip

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tone_wheel
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
+from quizsvc.items.tone_wheel import a_wheel
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.sensors import degrees_to_ms, ms_to_degrees
+
+EDGE_DEG = 180.0  # where the picture puts the stored edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +89,12 @@ ANGLES: tuple[Idea[Turn], ...] = (
     key_follows="The crankshaft turns 6 × rpm degrees per second.",
     misconceptions=tuple(dict.fromkeys(idea.misconception for idea in (*TIMES, *ANGLES))),
 )
-def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
+def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     """Apply: degrees in ms. Diagnose: a late edge in ms as crank degrees."""
     rpm = 50 * draw.integer(13, 80)
+    wheel = a_wheel(sheet, draw)
     if level is Level.DIAGNOSE:
-        return _late(Turn(float(draw.integer(6, 40)), rpm))
+        return _late(Turn(float(draw.integer(6, 40)), rpm), wheel)
     turn = Turn(float(draw.integer(4, 120)), rpm)
     value, speed = round(turn.ms, 2), 6 * rpm
     return Question(
@@ -104,10 +110,17 @@ def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=max(0.02, round(value * 0.005, 2)),
         wrong=wrong_answers(TIMES, turn),
         right_because="Degrees divided by 6 × rpm, in seconds.",
+        **pictured(
+            tone_wheel,
+            tone_wheel.ToneWheelView(*wheel, turn.deg),
+            tone_wheel.ToneWheelView(
+                *wheel, turn.deg, note=f"{degrees(turn.deg)} at {rpm} rpm: {plain(value)} ms."
+            ),
+        ),
     )
 
 
-def _late(turn: Turn) -> Question:
+def _late(turn: Turn, wheel: tuple[int, int]) -> Question:
     ms, rpm = round(turn.ms, 2), turn.rpm
     late = Turn(ms_to_degrees(ms, rpm), rpm)
     value, speed = round(late.deg, 1), 6 * rpm
@@ -124,4 +137,15 @@ def _late(turn: Turn) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(ANGLES, late),
         right_because="Time times 6 × rpm degrees per second.",
+        **pictured(
+            tone_wheel,
+            tone_wheel.ToneWheelView(*wheel),
+            tone_wheel.ToneWheelView(
+                *wheel,
+                asked="cam",
+                cam_edge_deg=EDGE_DEG + value,
+                cam_should_deg=EDGE_DEG,
+                answer=f"{degrees(value)} late",
+            ),
+        ),
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import (
@@ -22,6 +20,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 
 IDEAS: tuple[Idea[ValveOnCard], ...] = (
@@ -89,9 +88,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, state),
         right_because="Half a turn, and the angles at TDC and BDC with their signs.",
         keep="event-side-ignored" if level is Level.APPLY else "",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import elongation
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, Wrong, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.wear import elongation_percent
 
@@ -62,6 +64,16 @@ IDEAS: tuple[Idea[Measured], ...] = (
         "This spreads the growth over the pitches and takes a centimetre for each.",
     ),
     Idea(
+        "growth-of-a-metre",
+        lambda m: m.growth_mm / 10,
+        "This takes the stretch for a metre; it is related to its own length when new.",
+    ),
+    Idea(
+        "growth-at-both-pins",
+        lambda m: 2 * m.percent,
+        "The pins wear at both ends of a link, but what is measured holds all of it already.",
+    ),
+    Idea(
         "growth-over-worn-length",
         lambda m: 100 * m.growth_mm / m.length_mm,
         "Elongation is related to the length when new, not to the worn one.",
@@ -106,6 +118,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=((value, _verdict(measured, value)),) if verdict else (),
         wrong=_wrong(measured, kind, verdict=verdict),
         right_because="Growth over the length when new.",
+        **pictured(
+            elongation,
+            elongation.ElongationGauge(
+                measured.pitches, measured.pitch_mm, measured.length_mm, asked="percent"
+            ),
+        ),
         caution=_NEW_PARTS if diagnose else "",
         reference="common practice, no source; the maker's limit comes first",
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
@@ -25,6 +24,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, Wrong, wrong_answers
 from quizsvc.items.phrases import degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.valves import ValveEvents
 
@@ -91,7 +91,7 @@ IDEAS: tuple[Idea[EventOnCycle], ...] = (
     gives=(*CARD_GIVES, "event"),
     asks="crank_deg",
     key_follows="The dead centre's place on the cycle, less an angle before it or plus one after.",
-    misconceptions=tuple(idea.misconception for idea in IDEAS),
+    misconceptions=(*(idea.misconception for idea in IDEAS), "exhaust-shut-before-intake"),
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Recall: a usual card. Apply: a card with an event on the other side of TDC."""
@@ -105,7 +105,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     figure = event_circle(card)
     return Question(
         prompt=f"{card_words(card)} On a scale of 0 to 720 crank degrees, 0 being this cylinder's "
-        f"firing TDC: at which angle does “{EVENT_TITLES[event]}” come?",
+        f"firing TDC: at which angle does “{EVENT_TITLES[event]}” come? Give whole degrees.",
         givens={**card_givens(card), "event": Given(event)},
         asked=Asked("crank_deg", "°", 0),
         steps=_steps(state),
@@ -114,9 +114,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, state),
         right_because="Counted from its own dead centre, to the right side.",
         keep="before-after-swapped" if level is Level.APPLY else "",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 
@@ -140,9 +138,7 @@ def _match(card: ValveEvents) -> Question:
         spare_right=(spare,),
         wrong=_swapped(texts, spare),
         right_because="Each event counted from its own dead centre.",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal
 
 from quizsvc.figures import event_circle as circle
@@ -28,6 +27,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.valves import ValveEvents
@@ -145,9 +145,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(IDEAS, state),
         right_because="A tooth of the cam sprocket in crank degrees, to the right side.",
-        figure=partial(circle.draw, before),
-        solution_figure=partial(circle.draw, after, solution=True),
-        figure_alt=circle.describe(before),
+        **pictured(circle, before, after),
     )
 
 
@@ -162,7 +160,7 @@ def _slip_words(state: Slipped, level: Level) -> str:
     stands = (
         "has not yet reached its pointer"
         if state.direction == "retarded"
-        else "has already passed its pointer"
+        else "is already past its pointer"
     )
     return (
         f"With the crankshaft on its mark, the mark of the {cam} camshaft sprocket "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
@@ -21,6 +20,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.valves import ValveEvents
 
@@ -108,9 +108,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, state),
         right_because="Half the crank degrees from lobe centre to lobe centre.",
         keep="advance-moves-separation" if turned else "",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

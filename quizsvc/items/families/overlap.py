@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import (
@@ -21,6 +19,7 @@ from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.valves import ValveEvents
 
@@ -96,9 +95,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, card),
         right_because="From intake opening to exhaust closing, across exhaust TDC.",
         keep="event-side-ignored" if level is not Level.RECALL else "",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
@@ -21,6 +20,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.valves import ValveEvents
 
@@ -122,9 +122,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.5,
         wrong=wrong_answers(IDEAS, state),
         right_because="Earlier intake opening and later exhaust closing both lengthen the overlap.",
-        figure=partial(circle.draw, parked),
-        solution_figure=partial(circle.draw, moved, solution=True),
-        figure_alt=circle.describe(parked),
+        **pictured(circle, parked, moved),
     )
 
 

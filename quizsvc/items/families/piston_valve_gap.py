@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import cylinder_section
+from quizsvc.figures.section_valves import SectionValve
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import VALVES
 from quizsvc.items.cautions import GAP_MEASURED
@@ -13,6 +15,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import slider_of
 from quizsvc.sheets.valve_state import customary_gap_mm, lift_curve_of, valve_room_of
@@ -115,6 +118,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=((round(gap.gap_mm, 2), _verdict(gap, gap.gap_mm)),) if verdict else (),
         wrong=wrong_answers(IDEAS, gap, (lambda v: _verdict(gap, v)) if verdict else None),
         right_because="Drop and room at TDC, less the lift along the bore.",
+        **pictured(cylinder_section, _section(sheet, gap)),
         keep="valve-tilt-ignored" if level is Level.APPLY else "",
         reference="least gaps: common practice, no source" if level is Level.DIAGNOSE else "",
     )
@@ -142,7 +146,42 @@ def _measured(sheet: EngineSheet, draw: Draw, level: Level) -> Gap:
         raise Redraw
     if abs(gap.gap_mm - gap.least_mm) < 0.1:
         raise Redraw  # too near to call
+    if round(_gap_drawn(sheet, gap), 2) != round(gap.gap_mm, 2):
+        raise Redraw  # the picture takes the drop unrounded
     return gap
+
+
+def _gap_drawn(sheet: EngineSheet, gap: Gap) -> float:
+    state = _section(sheet, gap)
+    asked = state.intake if gap.valve == "intake" else state.exhaust
+    return cylinder_section.gap_mm(state, asked)
+
+
+def _section(sheet: EngineSheet, gap: Gap) -> cylinder_section.CylinderSection:
+    """The cylinder at this angle, the valve asked about as measured, the other by its curve."""
+    piston = sheet.piston
+    return cylinder_section.CylinderSection(
+        piston.bore_mm,
+        piston.stroke_mm,
+        piston.rod_mm,
+        gap.crank_deg % 360,
+        _in_section(sheet, gap, "intake"),
+        _in_section(sheet, gap, "exhaust"),
+        piston.pin_offset_mm,
+        piston.gasket_mm + piston.deck_mm,
+        asked=f"{gap.valve} gap",
+    )
+
+
+def _in_section(sheet: EngineSheet, gap: Gap, valve: ValveKind) -> SectionValve:
+    stated, own = sheet.valves, gap.valve == valve
+    head = stated.intake_head_mm if valve == "intake" else stated.exhaust_head_mm
+    room = valve_room_of(sheet, valve)
+    lift = gap.lift_mm if own else lift_curve_of(sheet, valve).lift_mm(360 + gap.crank_deg)
+    tilt = gap.angle_deg if own else room.tilt_deg
+    left = (gap.pocket_mm if own else room.room_mm) - sheet.piston.gasket_mm - sheet.piston.deck_mm
+    recess = min(stated.intake_recess_mm if valve == "intake" else stated.exhaust_recess_mm, left)
+    return SectionValve(lift, head, tilt, recess, left - recess)
 
 
 def _prompt(gap: Gap, level: Level, *, verdict: bool) -> str:

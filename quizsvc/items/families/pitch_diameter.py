@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import single_sprocket
 from quizsvc.items.assemble import Question
 from quizsvc.items.chain_drive import a_pitch, sheet_teeth
 from quizsvc.items.choosing import Draw
@@ -12,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import pitch_diameter_mm
 
@@ -97,6 +99,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="The pitch is the chord over one tooth angle.",
+        **pictured(
+            single_sprocket,
+            single_sprocket.SingleSprocket(
+                "chain", sprocket.teeth, asked="pitch diameter", pitch_mm=sprocket.pitch_mm
+            ),
+        ),
         reference="Mott, Machine Elements in Mechanical Design: D = p / sin(180°/N)",
     )
 

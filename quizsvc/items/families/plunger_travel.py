@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tensioner
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import CHAIN_WORK
 from quizsvc.items.choosing import Draw
@@ -11,6 +12,7 @@ from quizsvc.items.family import NotForThisSheet, family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.tensioner import Plunger
 
@@ -140,6 +142,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=((truth, truth),) if choose else (),
         wrong=wrong_answers(IDEAS, state, _words if choose else None),
         right_because="Extension now against the extension at which the groove shows.",
+        **pictured(tensioner, _picture(state, asked="groove")),
     )
 
 
@@ -158,7 +161,19 @@ def _mileage(state: Seen) -> Question:
         tolerance=1,
         wrong=wrong_answers(KILOMETRES, state),
         right_because="Travel to the groove over travel so far, times the distance run.",
+        **pictured(tensioner, _picture(state)),
         reference="even wear is an assumption; common practice, no source",
+    )
+
+
+def _picture(state: Seen, *, asked: str = "") -> tensioner.TensionerSide:
+    plunger = state.plunger
+    return tensioner.TensionerSide(
+        state.now_mm,
+        plunger.groove_at_mm,
+        plunger.longest_mm,
+        plunger.extension_new_mm,
+        asked=asked,
     )
 
 

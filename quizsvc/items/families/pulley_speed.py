@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import BELTS_TURN
 from quizsvc.items.choosing import Draw
@@ -11,6 +12,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.belt import pulley_speed_rpm
 
@@ -123,6 +125,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=max(2.0, round(value * 0.002)),
         wrong=wrong_answers(SPEEDS, pair),
         right_because="One belt speed for both rims: driver over driven diameter.",
+        **pictured(pulley_pair, _picture(pair, asked="speed", answer=f"{value} rpm")),
     )
 
 
@@ -149,6 +152,25 @@ def _slip(pair: Pair) -> Question:
         tolerance=0.1,
         wrong=wrong_answers(SLIPS, pair),
         right_because="What is missing, over the speed without slip.",
+        **pictured(
+            pulley_pair,
+            _picture(pair),
+            _picture(pair, note=f"{plain(expected)} rpm without slip: slip {plain(value)} %."),
+        ),
+    )
+
+
+def _picture(
+    pair: Pair, *, asked: str = "", answer: str = "", note: str = ""
+) -> pulley_pair.PulleyPair:
+    measured = f"{plain(pair.measured_rpm)} rpm" if pair.measured_rpm else ""
+    return pulley_pair.PulleyPair(
+        pulley_pair.Pulley("crankshaft", pair.driver_mm, f"{plain(pair.driver_rpm)} rpm"),
+        pulley_pair.Pulley("driven pulley", pair.driven_mm, measured),
+        pair.driver_mm + pair.driven_mm,
+        asked=asked,
+        answer=answer,
+        note=note,
     )
 
 

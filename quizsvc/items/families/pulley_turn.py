@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
+from quizsvc.figures import drive_view
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import BELTS_TURN
 from quizsvc.items.choosing import Draw
@@ -11,6 +13,8 @@ from quizsvc.items.family import NotForThisSheet, family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import listed
+from quizsvc.items.picture import pictured
+from quizsvc.items.round_drive import round_drive
 from quizsvc.sheets.schema import EngineSheet, Rotation
 
 _SIDE = {True: "on the belt's back", False: "inside"}
@@ -101,7 +105,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     back = tuple(draw.chance(0.4) for _ in range(count))
     if not any(back) or all(back):
         raise Redraw
+    if any(one and other for one, other in pairwise(back)):
+        raise Redraw  # a belt does not bend twice the same way between two inside pulleys
     state = Round(draw.sample(DRIVEN, count), back, sheet.layout.rotation)
+    view = round_drive(state.names, back, clockwise=sheet.layout.rotation is Rotation.CLOCKWISE)
+    if view is None:
+        raise Redraw
     flipped = level is Level.DIAGNOSE
     way, other = _ways(state.rotation, flipped=flipped)
     end = "flywheel end" if flipped else "belt end"
@@ -120,6 +129,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         right=((right, _words(right)),),
         wrong=wrong_answers(IDEAS, state, _words),
         right_because="Those that the belt touches with its back.",
+        **pictured(
+            drive_view, view, replace(view, note=f"Against the crankshaft: {_words(right)}.")
+        ),
     )
 
 
@@ -145,8 +157,13 @@ def _steps(state: Round, way: str, other: str, *, flipped: bool) -> tuple[Step, 
     seen = (
         Step(f"Seen from the flywheel end it is the other way round: crankshaft {way}."),
     ) if flipped else ()  # fmt: skip
+    count = Step(
+        f"The belt's back touches {len(state.against)} of {len(state.names)} pulleys.",
+        len(state.against),
+    )
     return (
         *seen,
+        count,
         Step(f"Inside the belt all turn like the crankshaft, {way}: {_words(state.inside())}."),
         Step(f"On its back they turn {other}: {_words(state.against)}."),
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import event_circle as circle
 from quizsvc.items.assemble import Question
@@ -26,6 +25,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.valves import ValveEvents
@@ -123,9 +123,7 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, state, _verdict),
         right=((state.teeth_late, _verdict(state.teeth_late)),) if choose else (),
         right_because="The shift in crank degrees, counted in teeth of 720° over their number.",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

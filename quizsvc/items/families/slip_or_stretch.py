@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tone_wheel
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import cam_teeth
 from quizsvc.items.cautions import FIRST, INTERFERENCE
@@ -12,13 +13,14 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.sensors import teeth_of_error
 
+EDGE_DEG = 180.0  # where the picture puts the specified edge
 READING_DEG = 2.0
 CAUSES = ("stretch", "slip", "phaser")
-FIXED, LOOSE = "the chain's length stays, the teeth are right", "stretch of the chain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,19 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, _kind: Kind) -> Question:
         right=((error.verdict, error.verdict),),
         wrong=wrong_answers(IDEAS, error, str),
         right_because="Held against a whole tooth and against what wear can do.",
+        **pictured(tone_wheel, _trace(error), _trace(error, solved=True)),
         reference="common practice, no source",
+    )
+
+
+def _trace(error: Error, *, solved: bool = False) -> tone_wheel.ToneWheelView:
+    """Crank wheel with the cam's edge beside its place."""
+    return tone_wheel.ToneWheelView(
+        60,
+        2,
+        cam_edge_deg=EDGE_DEG + error.error_deg,
+        cam_should_deg=EDGE_DEG,
+        note=f"Likely: {error.verdict}." if solved else "Crank wheel, and below it the cam signal.",
     )
 
 

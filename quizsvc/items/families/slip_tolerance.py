@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 
+from quizsvc.figures import lift_curves
+from quizsvc.figures.scene import Scene
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import VALVES, cam_teeth
 from quizsvc.items.cautions import FIRST, INTERFERENCE
@@ -14,6 +16,7 @@ from quizsvc.items.family import NotForThisSheet, family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
+from quizsvc.items.picture import Pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import slider_of
 from quizsvc.sheets.valve_state import valve_room_of
@@ -80,6 +83,11 @@ IDEAS: tuple[Idea[Room], ...] = (
         "This takes a tooth for twice as many degrees as it is.",
     ),
     Idea(
+        "slip-start-tooth-counted",
+        lambda r: r.teeth + 1,
+        "This counts the tooth at the mark as well; it is nought.",
+    ),
+    Idea(
         "contact-at-first-tooth",
         lambda _: 1,
         "One tooth does not always bend valves; the room in degrees decides.",
@@ -143,9 +151,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     room = Room(math.floor(ahead), math.floor(behind), way, teeth, draw.integer(1, 4))
     if _unfair(room):
         raise Redraw
+    slipped = room.teeth_off if level is Level.DIAGNOSE else room.teeth
+    late = slipped * room.tooth_deg * (1 if way == "retarded" else -1)
+    picture = _picture(sheet, more, way, late)
     if level is Level.DIAGNOSE:
-        return _slipped(room, choose=kind is Kind.ONE_CHOICE)
-    choose = kind is Kind.ONE_CHOICE
+        return _slipped(room, picture, choose=kind is Kind.ONE_CHOICE)
     return Question(
         prompt=f"{_room_words(room)} The sprocket has {teeth} teeth. By how many teeth must the "
         f"{_cam(room)} camshaft be {way} for the first contact? Count the first tooth that meets.",
@@ -153,17 +163,13 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         asked=Asked("teeth", "teeth"),
         steps=_steps(room),
         value=room.teeth,
-        right=((room.teeth, _teeth_words(room.teeth)),) if choose else (),
-        wrong=wrong_answers(IDEAS, room, _teeth_words),
+        wrong=wrong_answers(IDEAS, room),
         right_because="The first whole tooth that goes beyond the room in crank degrees.",
+        **picture,
     )
 
 
-def _teeth_words(teeth: object) -> str:
-    return counted(teeth, "tooth", "teeth") if isinstance(teeth, int) else ""
-
-
-def _slipped(room: Room, *, choose: bool) -> Question:
+def _slipped(room: Room, picture: Pictured, *, choose: bool) -> Question:
     shift = room.teeth_off * room.tooth_deg
     left = room.free_deg - shift
     truth = _state(room, shift, room.free_deg)
@@ -183,6 +189,7 @@ def _slipped(room: Room, *, choose: bool) -> Question:
         right=((truth, truth),) if choose else (),
         wrong=wrong_answers(SLIPS, room) if choose else wrong_answers(LEFT, room),
         right_because="The slip in crank degrees held against the room on its side.",
+        **picture,
         caution="After any contact check leakage and valves before the engine is started.",
     )
 
@@ -228,6 +235,63 @@ def contact_deg(sheet: EngineSheet, valve: ValveKind, more_mm: float) -> float |
         middle = (low + high) / 2
         low, high = (low, middle) if meets(middle) else (middle, high)
     return low
+
+
+def _picture(sheet: EngineSheet, more_mm: float, way: str, late_deg: float) -> Pictured:
+    """Lift and piston with the cams in time; with the solution, the slipped cam's curve."""
+    state = _curves(sheet, more_mm)
+    valve = "intake" if way == "advanced" else "exhaust"
+    return {
+        "figure": partial(lift_curves.draw, state),
+        "solution_figure": partial(_draw_slipped, sheet, more_mm, valve, late_deg),
+        "figure_alt": _said(state),
+    }
+
+
+@lru_cache(64)
+def _curves(sheet: EngineSheet, more_mm: float) -> lift_curves.LiftCurves:
+    intake, exhaust = (_lift_of(sheet, valve, more_mm, 0.0) for valve in VALVES)
+    piston = sheet.piston
+    return lift_curves.LiftCurves(
+        intake,
+        exhaust,
+        piston.stroke_mm,
+        piston.rod_mm,
+        pin_offset_mm=piston.pin_offset_mm,
+        note="The camshafts in time.",
+    )
+
+
+def _lift_of(
+    sheet: EngineSheet, valve: ValveKind, more_mm: float, late_deg: float
+) -> lift_curves.LiftOf:
+    room = valve_room_of(sheet, valve).retarded(late_deg)
+    curve = room.curve
+    return lift_curves.LiftOf(
+        curve.open_deg, curve.close_deg, curve.max_lift_mm, room.room_mm + more_mm, room.tilt_deg
+    )
+
+
+@lru_cache(64)
+def _said(state: lift_curves.LiftCurves) -> str:
+    """Describe once: it seeks the least gaps, which takes longer than the rest of an item."""
+    return lift_curves.describe(state)
+
+
+def _draw_slipped(
+    sheet: EngineSheet, more_mm: float, valve: str, late_deg: float, *, solution: bool = True
+) -> Scene:
+    intake, exhaust = (
+        _lift_of(sheet, one, more_mm, late_deg if one == valve else 0.0) for one in VALVES
+    )
+    state = replace(
+        _curves(sheet, more_mm),
+        intake=intake,
+        exhaust=exhaust,
+        asked=f"{valve} least",
+        note=f"The {valve} camshaft off by {degrees(round(abs(late_deg), 1))} of crankshaft.",
+    )
+    return lift_curves.draw(state, solution=solution)
 
 
 def _unfair(room: Room) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import BELT_SETTING
 from quizsvc.items.choosing import Draw
@@ -11,11 +12,13 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.belt import span_frequency_hz, span_tension_n
 
 USUAL_MASS_KG_M = 0.11
 LOWEST_N, HIGHEST_N = 150, 1400
+PULLEY_MM = 60.0
 BAND_N = 30  # either side of the setting
 
 
@@ -102,7 +105,21 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=((value, _verdict(span, value)),) if verdict else (),
         wrong=wrong_answers(IDEAS, span, (lambda v: _verdict(span, v)) if verdict else None),
         right_because="The speed of the wave, 2·L·f, squared, times the mass of a metre.",
+        **pictured(pulley_pair, _picture(span)),
         reference="belt texts: T = 4 m L² f²",
+    )
+
+
+def _picture(span: Span) -> pulley_pair.PulleyPair:
+    """Two equal pulleys: their centre distance is the free span."""
+    return pulley_pair.PulleyPair(
+        pulley_pair.Pulley("pulley", PULLEY_MM),
+        pulley_pair.Pulley("pulley", PULLEY_MM),
+        1000 * span.span_m,
+        asked="tension",
+        answer=f"{round(span.tension_n)} N",
+        diameters_shown=False,
+        note=f"The upper span is plucked: free length {plain(span.span_m)} m.",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import single_sprocket
 from quizsvc.items.assemble import Question
 from quizsvc.items.chain_drive import sheet_teeth
 from quizsvc.items.choosing import Draw
@@ -12,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import speed_ripple
 
@@ -111,11 +113,16 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.02,
         wrong=wrong_answers(IDEAS, ripple),
         right_because="A link engages half a tooth angle from its highest place.",
+        **pictured(single_sprocket, _polygon(teeth)),
         reference=_REFERENCE,
     )
 
 
 _REFERENCE = "machine-element texts: polygon effect, 1 − cos(180°/N)"
+
+
+def _polygon(teeth: int) -> single_sprocket.SingleSprocket:
+    return single_sprocket.SingleSprocket("driving", teeth, asked="ripple")
 
 
 def _replaced(ripple: Ripple) -> Question:
@@ -133,6 +140,7 @@ def _replaced(ripple: Ripple) -> Question:
         tolerance=1,
         wrong=wrong_answers(LEFT, ripple),
         right_because="The ripple falls nearly with the square of the teeth.",
+        **pictured(single_sprocket, _polygon(ripple.teeth), _polygon(ripple.new_teeth)),
         reference=_REFERENCE,
     )
 

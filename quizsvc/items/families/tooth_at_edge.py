@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tone_wheel
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees
+from quizsvc.items.picture import pictured
 from quizsvc.items.tone_wheel import a_wheel, wheel_givens, wheel_words
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.sensors import ToneWheel
@@ -130,6 +132,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         tolerance=0.2,
         wrong=wrong_answers(ANGLES, edge),
         right_because="One step less than its number, from the first tooth on.",
+        **pictured(tone_wheel, _view(edge), _view(edge, turned=True)),
     )
 
 
@@ -158,7 +161,25 @@ def _which_tooth(edge: Edge, *, choose: bool) -> Question:
         right=((edge.tooth, _tooth_words(edge.tooth)),) if choose else (),
         wrong=wrong_answers(TEETH, edge, _tooth_words),
         right_because="Steps past the first tooth, plus one.",
+        **pictured(tone_wheel, _view(edge), _view(edge, turned=True)),
     )  # fmt: skip
+
+
+def _view(edge: Edge, *, turned: bool = False) -> tone_wheel.ToneWheelView:
+    """The wheel with tooth 1 at the sensor, or turned on until the tooth in question is there."""
+    wheel = edge.wheel
+    if not turned:
+        return tone_wheel.ToneWheelView(
+            wheel.places, wheel.missing, note="Tooth 1 is just meeting the sensor."
+        )
+    return tone_wheel.ToneWheelView(
+        wheel.places,
+        wheel.missing,
+        edge.past_first_deg,
+        asked="tooth",
+        answer=str(edge.tooth),
+        note=f"At {degrees(round(edge.crank_deg, 1))} tooth {edge.tooth} meets the sensor.",
+    )
 
 
 def _tooth_words(tooth: object) -> str:

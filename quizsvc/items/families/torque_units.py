@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from quizsvc.figures import setting_scale
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import TORQUE
 from quizsvc.items.choosing import Draw
@@ -11,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.fasteners import (
     NM_PER_KGF_M,
@@ -131,6 +134,14 @@ _FACTOR = Step("1 lbf·ft = 1.3558 N·m.", 1.3558, "N·m")
 _SOURCE = "NIST SP 811"
 
 
+def _scale(value: float, unit: str) -> setting_scale.SettingScale:
+    """A wrench's scale with this setting; the solution shows the other unit's."""
+    high = 50.0 * math.ceil(value / 40)
+    return setting_scale.SettingScale(
+        0, high, unit, ((value, f"{plain(value)} {unit}"),), note=f"Scale of a wrench in {unit}."
+    )
+
+
 def _metres(torque: Torque) -> Question:
     value = round(newton_metres(torque.value), 1)
     return Question(
@@ -146,6 +157,7 @@ def _metres(torque: Torque) -> Question:
         tolerance=_tolerance(value),
         wrong=wrong_answers(TO_NM, torque),
         right_because="N·m are the smaller unit: multiply by 1.3558.",
+        **pictured(setting_scale, _scale(torque.value, "lbf·ft"), _scale(value, "N·m")),
         reference=_SOURCE,
     )
 
@@ -165,6 +177,7 @@ def _feet(torque: Torque) -> Question:
         tolerance=_tolerance(value),
         wrong=wrong_answers(TO_LBF_FT, torque),
         right_because="lbf·ft are the larger unit: divide by 1.3558.",
+        **pictured(setting_scale, _scale(torque.value, "N·m"), _scale(value, "lbf·ft")),
         reference=_SOURCE,
     )
 
@@ -186,6 +199,7 @@ def _inch(torque: Torque) -> Question:
         tolerance=_tolerance(value),
         wrong=wrong_answers(FROM_LBF_IN, torque),
         right_because="Inches to feet first, then lbf·ft to N·m.",
+        **pictured(setting_scale, _scale(torque.value, "lbf·in"), _scale(value, "N·m")),
         reference=_SOURCE,
     )  # fmt: skip
 

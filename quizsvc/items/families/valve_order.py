@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from itertools import pairwise
 
 from quizsvc.figures import event_circle as circle
@@ -21,6 +20,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.valves import ValveEvents
 
@@ -117,9 +117,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         before=() if choose else _rules(card),
         wrong=wrong_answers(IDEAS, card, _words),
         right_because="By their angle after firing TDC.",
-        figure=partial(circle.draw, figure),
-        solution_figure=partial(circle.draw, figure, solution=True),
-        figure_alt=circle.describe(figure),
+        **pictured(circle, figure),
     )
 
 

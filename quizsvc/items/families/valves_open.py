@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import cylinder_phases
 from quizsvc.items.assemble import Question
@@ -15,6 +14,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, Wrong, wrong_answers
 from quizsvc.items.phrases import counted, degrees, listed
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import Stroke, degrees_after_firing_tdc, stroke_at
 from quizsvc.timing.marks import crank_degrees_per_tooth
@@ -151,9 +151,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=right,
         wrong=wrong,
         right_because="Its cylinder's own angle lies between the valve's opening and closing.",
-        figure=partial(cylinder_phases.draw, figure),
-        solution_figure=partial(cylinder_phases.draw, figure, solution=True),
-        figure_alt=cylinder_phases.describe(figure),
+        **pictured(cylinder_phases, figure, phases_at(sheet, engine, crank, shown=True)),
     )
 
 

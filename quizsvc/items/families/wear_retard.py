@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass
 
 from quizsvc.errors import InputError
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import NotForThisSheet, family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import Drive, EngineSheet, ShaftKind
 from quizsvc.sheets.wear_state import tight_strand_mm
 from quizsvc.timing.chain import pitch_diameter_mm
@@ -114,6 +116,22 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         wrong=wrong_answers(ideas, grown, _verdict if verdict else None),
         keep="long-strand-advances" if diagnose else "",
         right_because="The growth as an arc of the cam sprocket, in crank degrees, late.",
+        **pictured(pulley_pair, _picture(grown), _picture(grown, solved=True)),
+    )
+
+
+def _picture(grown: Grown, *, solved: bool = False) -> pulley_pair.PulleyPair:
+    """Crank sprocket of half the teeth at the left, placed so that its strand has this length."""
+    crank_mm = pitch_diameter_mm(grown.pitch_mm, grown.cam_teeth // 2)
+    step = (grown.cam_mm - crank_mm) / 2
+    late = f" It makes the camshaft {number_text(grown.late_deg, 2, '°')} late." if solved else ""
+    return pulley_pair.PulleyPair(
+        pulley_pair.Pulley("crankshaft", crank_mm),
+        pulley_pair.Pulley("camshaft", grown.cam_mm, f"{grown.cam_teeth} teeth"),
+        math.hypot(grown.strand_mm, step),
+        diameters_shown=False,
+        note="The crankshaft drives, clockwise: the lower strand is the tight one, "
+        f"{plain(grown.strand_mm)} mm long.{late}",
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quizsvc.figures import tone_wheel
 from quizsvc.items.assemble import Question
 from quizsvc.items.cautions import RUNNING_SIGNALS
 from quizsvc.items.choosing import Draw
@@ -11,6 +12,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.items.tone_wheel import a_wheel, wheel_givens, wheel_words
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.sensors import ToneWheel
@@ -118,6 +120,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     return _pulses(Turning(wheel, 30 * draw.integer(20, 130)))
 
 
+def _view(wheel: ToneWheel, asked: str, answer: str) -> tone_wheel.ToneWheelView:
+    turned = 120.0 if asked == "gap" else 0.0  # clear of the sensor
+    return tone_wheel.ToneWheelView(wheel.places, wheel.missing, turned, asked=asked, answer=answer)
+
+
 def _begins(turning: Turning) -> str:
     return f"The crankshaft carries {wheel_words(turning.wheel)}."
 
@@ -129,11 +136,18 @@ def _step(turning: Turning) -> Question:
         f"next, away from the gap? {answer_in('degrees', 1)}",
         givens=wheel_givens(wheel),
         asked=Asked("tooth_deg", "°", 1),
-        steps=(Step(f"360° / {wheel.places} places = {degrees(value)}.", value, "°"),),
+        steps=(
+            Step(
+                f"{wheel.teeth} teeth and {wheel.missing} missing: {wheel.places} equal places.",
+                wheel.places,
+            ),
+            Step(f"360° / {wheel.places} = {degrees(value)}.", value, "°"),
+        ),
         value=value,
         tolerance=0.05,
         wrong=wrong_answers(STEP, turning),
         right_because="A turn divided by all places, those of the missing teeth included.",
+        **pictured(tone_wheel, _view(wheel, "step", f"{degrees(value)}")),
     )
 
 
@@ -159,6 +173,7 @@ def _gap(turning: Turning) -> Question:
         tolerance=0.1,
         wrong=wrong_answers(GAP, turning),
         right_because="One step more than there are missing teeth.",
+        **pictured(tone_wheel, _view(wheel, "gap", f"{degrees(value)}")),
         reference="common practice, no source",
     )
 
@@ -169,7 +184,7 @@ def _pulses(turning: Turning) -> Question:
     return Question(
         prompt=f"{_begins(turning)} It turns at {turning.rpm} rpm. A counter on the sensor lead is "
         "to be checked: how many pulses, one per tooth, must it show each second? "
-        f"{answer_in('pulses per second', 1)}",
+        f"{answer_in('pulses/s', 1)}",
         givens={**wheel_givens(wheel), "rpm": Given(turning.rpm, "rpm")},
         asked=Asked("pulses_per_s", "pulses/s", 1),
         steps=(
@@ -185,5 +200,6 @@ def _pulses(turning: Turning) -> Question:
         tolerance=max(0.2, round(value / 1000, 1)),
         wrong=wrong_answers(PULSES, turning),
         right_because="Teeth that are there, times turns per second.",
+        **pictured(tone_wheel, _view(wheel, "teeth", str(wheel.teeth))),
         caution=RUNNING_SIGNALS,
     )

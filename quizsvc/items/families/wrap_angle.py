@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from quizsvc.figures import pulley_pair
 from quizsvc.items.assemble import Question
-from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words
+from quizsvc.items.chain_drive import TwoSprockets, a_drive, chain_words, pair_picture
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import wrap_angles_deg
 
@@ -140,6 +142,10 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         tolerance=0.05 if mesh else 0.2,
         wrong=wrong_answers(MESH if mesh else WRAPS, state),
         right_because="Half a turn, with the slant of both strands.",
+        **pictured(
+            pulley_pair,
+            pair_picture(drive, asked="first wrap" if state.sprocket == "small" else "second wrap"),
+        ),
         reference="machine-element texts: wrap 180° ∓ 2α, sin α = (D − d) / 2C",
     )
 

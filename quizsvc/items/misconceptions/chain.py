@@ -222,4 +222,25 @@ MISCONCEPTIONS = (
         "It falls with the cube of the teeth.",
         "It falls with the square of the teeth.",
     ),
+    Misconception(
+        "tight-both-sides-of-driver",
+        "chain",
+        "Tight on both sides of the driver",
+        "Next to the crankshaft the chain is tightest, on both sides.",
+        "Only the strand that runs to the driver is pulled; the one that leaves it is slack.",
+    ),
+    Misconception(
+        "middle-strands-tightest",
+        "chain",
+        "Tightest in the middle",
+        "The strands between the driven wheels carry most.",
+        "The pull adds up towards the driver.",
+    ),
+    Misconception(
+        "slack-next-to-tight",
+        "chain",
+        "Pull counted along the chain",
+        "After the tight strand the pull falls in running direction.",
+        "It falls against the running direction, wheel by wheel, from the driver backwards.",
+    ),
 )

@@ -180,4 +180,18 @@ MISCONCEPTIONS = (
         "Cam to crank is two to one, so I double it.",
         "The crank wheel shows crank degrees already.",
     ),
+    Misconception(
+        "gap-read-ahead",
+        "signals",
+        "A tooth taken for the gap",
+        "The tooth after the gap is the gap.",
+        "The gap is where no tooth stands.",
+    ),
+    Misconception(
+        "tooth-at-sensor-first",
+        "signals",
+        "The tooth at the sensor taken for number one",
+        "What stands at the sensor is number 1.",
+        "The numbers go with the wheel, from the gap on.",
+    ),
 )

@@ -215,4 +215,18 @@ MISCONCEPTIONS = (
         "A late edge means that the cam is ahead.",
         "An edge that comes late means that the cam lags: retarded.",
     ),
+    Misconception(
+        "growth-of-a-metre",
+        "wear",
+        "Stretch taken for a metre",
+        "So many mm on the metre are tenths of a percent.",
+        "The stretch is related to its own length when new, which is less than a metre.",
+    ),
+    Misconception(
+        "growth-at-both-pins",
+        "wear",
+        "Growth counted at both pins",
+        "Each link wears at both ends, so I double it.",
+        "The measured length holds the wear of all pins already.",
+    ),
 )
