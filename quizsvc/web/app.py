@@ -68,6 +68,7 @@ def flask_settings(settings: Settings) -> dict[str, object]:
 def trusted_hosts(settings: Settings) -> list[str]:
     """Return the host names answered to: the public one; all of this machine's own if local."""
     host = urlsplit(settings.public_url).hostname or ""
+    host = f"[{host}]" if ":" in host else host
     return list(LOOPBACK) if host in LOOPBACK else [host]
 
 

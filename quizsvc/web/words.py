@@ -15,6 +15,8 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 UNITS_WITHOUT_GAP = {"", "°", "%"}
 MINUS = "\N{MINUS SIGN}"
 _NUMBER = re.compile(rf"[-{MINUS}]?\d+(?:\.(\d+))?")
+_SENTENCE_END = re.compile(r"(?<=[.?!]) (?=[A-Z“])")
+_TO_DO = re.compile(r"(Put|Match|Point|Find|Name|Choose|Turn|Say)\b|On the bench, ")
 _FIRING_ORDER = re.compile(r"\d+(?:-\d+){2,}")
 
 
@@ -38,8 +40,8 @@ def sentence(words: str) -> str:
 
 @lru_cache(maxsize=2000)
 def prompt(text: str) -> Markup:
-    """Return a prompt, written in a small subset of Markdown, as HTML."""
-    return _unbroken(render_prompt(text))
+    """Return a prompt, written in a small subset of Markdown, as HTML, its question marked."""
+    return _unbroken(_question_marked(render_prompt(text)))
 
 
 def unbroken(words: str) -> Markup:
@@ -50,6 +52,23 @@ def unbroken(words: str) -> Markup:
 def plain(text: str) -> str:
     """Return a prompt without markup, on one line."""
     return plain_words(text)
+
+
+def _question_marked(safe: str) -> str:
+    """Mark what is asked, so that it stands out from the situation told before it.
+
+    The last paragraph from its last question on, or from the sentence that says what to do.
+    """
+    before, opening, last = safe.rstrip().rpartition("<p>")
+    if not opening or not last.endswith("</p>"):
+        return safe
+    sentences = _SENTENCE_END.split(last.removesuffix("</p>"))
+    asks = [n for n, one in enumerate(sentences) if "?" in one or _TO_DO.match(one)]
+    if not asks:
+        return safe
+    start = asks[-1]
+    told, asked = " ".join(sentences[:start]), " ".join(sentences[start:])
+    return f'{before}<p>{told} <span class="asked">{asked}</span></p>'
 
 
 def _unbroken(safe: str) -> Markup:
@@ -81,8 +100,9 @@ def _states(text: str, value: object) -> bool:
     if isinstance(value, str):
         return value in text
     for found in _NUMBER.finditer(text):
-        number = float(found[0].replace(MINUS, "-"))
-        if abs(number - float(str(value))) <= 0.5000001 * 10.0 ** -len(found[1] or ""):
+        # Which way it points the text says in words: "one pin too few", "20° late".
+        number = abs(float(found[0].replace(MINUS, "-")))
+        if abs(number - abs(float(str(value)))) <= 0.5000001 * 10.0 ** -len(found[1] or ""):
             return True
     return False
 
@@ -94,4 +114,4 @@ def _plain(value: object) -> str:
     if isinstance(value, float):
         whole = len(str(int(abs(value))))
         return f"{round(value, max(0, 4 - whole)):.12g}".replace("-", MINUS)
-    return str(value)
+    return str(value).replace("-", MINUS) if isinstance(value, int) else str(value)

@@ -118,7 +118,7 @@ class Visitor:
 
     def take_item(self, topic: str, saying: str) -> None:
         """Take items of a topic until one says these words."""
-        for _ in range(30):
+        for _ in range(80):
             self.go("/practise/")
             self.page.get_by_role("button", name=f"Practise {topic}").click()
             if self.page.locator(".prompt").get_by_text(saying).count():

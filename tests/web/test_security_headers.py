@@ -4,8 +4,9 @@ import re
 from dataclasses import replace
 
 import pytest
+from furnished import PASSWORD
 
-from quizsvc.web.app import create_app
+from quizsvc.web.app import create_app, trusted_hosts
 
 
 @pytest.mark.parametrize("address", ["/sign-in", "/", "/nowhere", "/static/css/tokens.css"])
@@ -63,3 +64,43 @@ def test_another_host_name_is_refused_in_plain_words(client):
     assert answer.status_code == 400
     assert "QUIZSVC_PUBLIC_URL" in answer.text
     assert answer.headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize(
+    ("address", "hosts"),
+    [
+        ("https://quiz.example.org", ["quiz.example.org"]),
+        ("http://127.0.0.1:8484", ["127.0.0.1", "localhost", "[::1]"]),
+        ("http://[::1]:8484", ["127.0.0.1", "localhost", "[::1]"]),
+        ("http://[2001:db8::1]:80", ["[2001:db8::1]"]),
+    ],
+)
+def test_only_the_public_host_is_answered_to(house, address, hosts):
+    assert trusted_hosts(replace(house.settings, public_url=address)) == hosts
+
+
+@pytest.mark.parametrize(
+    ("referring", "status"),
+    [
+        ("https://quiz.example.org/sign-in", 302),
+        ("https://elsewhere.example/", 400),
+        (None, 400),
+    ],
+)
+def test_over_https_a_form_must_come_from_a_page_of_ours(house, referring, status):
+    house.settings = replace(house.settings, public_url="https://quiz.example.org")
+    client = create_app(house).test_client()
+    base = "https://quiz.example.org"
+    page = client.get("/sign-in", base_url=base).text
+    token = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', page)[1]
+
+    answer = client.post(
+        "/sign-in",
+        base_url=base,
+        headers={"Referer": referring} if referring else {},
+        data={"csrf_token": token, "name": "lea", "password": PASSWORD},
+    )
+
+    assert answer.status_code == status
+    cookies = answer.headers.getlist("Set-Cookie")
+    assert any(c.startswith("__Host-place=") and "Secure" in c for c in cookies) == (status == 302)

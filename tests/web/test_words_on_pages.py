@@ -18,6 +18,8 @@ from quizsvc.web import words
         (Step("In all: 4-5-6.", (4, 5, 6)), ""),
         (Step("In all", (4, 5, 6)), "4, 5, 6"),
         (Step("It lies in: intake.", "intake"), ""),
+        (Step("Counted 32, specified 33: 1 pin too few.", -1), ""),
+        (Step("Pins missing", -1, "pins"), "−1\N{NO-BREAK SPACE}pins"),
     ],
 )
 def test_a_step_shows_its_number_unless_its_text_states_it(step, shown):
@@ -35,6 +37,31 @@ def test_a_prompt_may_be_emphasised_but_holds_no_html():
 
     assert "<strong>twice</strong>" in shown
     assert "<script" not in shown
+
+
+@pytest.mark.parametrize(
+    ("prompt", "told", "asked"),
+    [
+        ("It stands. How far? Answer in mm.", "It stands.", "How far? Answer in mm."),
+        ("Drain it. Put the work in order.", "Drain it.", "Put the work in order."),
+        ("Which is it?", "", "Which is it?"),
+        (
+            "It stands. On the bench, refit it. 0 off.",
+            "It stands.",
+            "On the bench, refit it. 0 off.",
+        ),
+    ],
+)
+def test_what_is_asked_stands_out_from_what_is_told(prompt, told, asked):
+    assert words.prompt(prompt) == f'<p>{told} <span class="asked">{asked}</span></p>'
+
+
+def test_a_prompt_that_plainly_asks_nothing_is_left_whole():
+    assert words.prompt("The chain is off.") == "<p>The chain is off.</p>\n"
+
+
+def test_a_prompt_that_ends_in_a_list_is_left_whole():
+    assert 'class="asked"' not in words.prompt("Which?\n\n- one\n- two")
 
 
 def test_the_parts_of_an_answer_are_told_apart():

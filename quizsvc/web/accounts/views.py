@@ -30,10 +30,8 @@ def check_sign_in() -> Response | tuple[str, int]:
         return _page(form), 422
     try:
         token = _sign_in(form)
-    except NotAllowedError as refused:
-        return _page(form, refused), 422
-    except UnavailableError as braked:
-        return _page(form, braked), 429
+    except (NotAllowedError, UnavailableError) as refused:
+        return _page(form, refused), 429 if isinstance(refused, UnavailableError) else 422
     return access.hand_out(_to_the_page_asked_for(), token)
 
 
