@@ -8,6 +8,7 @@ from quizsvc.errors import InputError
 from quizsvc.figures import parts
 from quizsvc.figures.scene import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Ink,
@@ -79,6 +80,22 @@ def draw(state: CylinderPhases, *, solution: bool = False) -> Scene:
         words, top = parts.caption(state.moment, top + 4)
         shapes += words
     return Scene(parts.WIDTH, top, tuple(shapes), describe(state))
+
+
+def places(state: CylinderPhases) -> tuple[Area, ...]:
+    """Return each cylinder as a place to point at."""
+    column = (parts.WIDTH - 8 - _LEFT) / MOST_IN_A_ROW
+    found: list[Area] = []
+    top = 8.0
+    for title, row in _rows(state.phases):
+        top += 24 if title else 0
+        middle = top + _HEAD + _CHAMBER + TRAVEL / 2
+        found += [
+            Area(f"cylinder {phase.cylinder}", (_LEFT + column * (place + 0.5), middle), 46.0)
+            for place, phase in enumerate(row)
+        ]
+        top += _ROW
+    return tuple(found)
 
 
 def _check(state: CylinderPhases) -> None:

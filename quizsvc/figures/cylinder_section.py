@@ -42,6 +42,15 @@ TALLEST = 520.0
 HEAD_MM, SKIRT_MM, PIN_DOWN_MM = 62.0, 44.0, 28.0
 QUESTIONS = ("", "drop", "angle", "intake gap", "exhaust gap")
 _TOP = 16.0
+_LOOKS = {  # what is seen where a letter stands, without its name
+    "valve": "a stem in the head with a disc at its foot",
+    "cylinder wall": "the hatched side along which the piston slides",
+    "piston ring": "a line across the piston near its top",
+    "connecting rod": "the long bar between piston and crank",
+    "piston pin": "the round at the upper end of the bar",
+    "main journal": "the round about which the crank turns",
+    "crankpin": "the round at the lower end of the bar",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +73,12 @@ class CylinderSection:
     asked: str = ""
     angle_shown: bool = True
     note: str = ""
+    lettered: bool = False  # letters on the parts instead of angle and question: to point at
 
 
 def describe(state: CylinderSection) -> str:
+    if state.lettered:
+        return _describe_lettered(state)
     tenths = round(10 * _drop(state) / state.stroke_mm)
     where = {0: "at or close to TDC", 10: "at or close to BDC"}.get(
         tenths, f"about {tenths} tenths of the stroke below TDC"
@@ -96,6 +108,16 @@ def describe(state: CylinderSection) -> str:
     )
 
 
+def _describe_lettered(state: CylinderSection) -> str:
+    named = letters(state)
+    seen = ", ".join(f"{named[name]} on {look}" for name, look in _LOOKS.items())
+    note = f" {state.note}" if state.note else ""
+    return (
+        "One cylinder cut open: the head above, the piston in its bore, the crank below. Letters "
+        f"stand on its parts: {seen}.{note}"
+    )
+
+
 def draw(state: CylinderSection, *, solution: bool = False) -> Scene:
     if state.asked not in QUESTIONS:
         raise InputError(
@@ -111,34 +133,71 @@ def draw(state: CylinderSection, *, solution: bool = False) -> Scene:
         *_piston(state, sight),
         *_head(state, sight),
         *_touching(state, sight),
-        *_angle(state, sight, solution=solution),
-        *_asked(state, sight, solution=solution),
     ]
+    if state.lettered:
+        shapes += _plates(state, sight, solution=solution)
+    else:
+        shapes += _angle(state, sight, solution=solution)
+        shapes += _asked(state, sight, solution=solution)
     words, height = parts.caption(
-        state.note or "Seen from the chain end, turning clockwise. Left: intake, right: exhaust.",
+        state.note or _caption(state),
         _TOP + TALLEST + 30,
     )
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
 
 
+def _caption(state: CylinderSection) -> str:
+    seen = "Seen from the chain end, turning clockwise."
+    return seen if state.lettered else f"{seen} Left: intake, right: exhaust."
+
+
+def letters(state: CylinderSection) -> dict[str, str]:
+    """Return the letter of each part, by its name."""
+    return {name: "ABCDEFG"[number] for number, (name, _) in enumerate(_named_places(state))}
+
+
 def places(state: CylinderSection) -> tuple[Area, ...]:
-    """Return the parts that can be pointed at."""
+    """Return the parts that can be pointed at, named as the figure names them."""
     sight = _sight(state)
-    crank, crankpin, pin = _joints(state)
-    crown = _crown(state)
-    reach = max(16.0, 9 * sight.scale)
-    wall = state.bore_mm / 2 + 4
-    named: tuple[tuple[str, Point], ...] = (
-        ("intake valve", (roof_mm(state.intake, -1, state.bore_mm)[0][0], HEAD_MM * 0.55)),
-        ("exhaust valve", (roof_mm(state.exhaust, 1, state.bore_mm)[0][0], HEAD_MM * 0.55)),
-        ("piston crown", (0.0, crown - 2)),
-        ("piston pin", pin),
-        ("connecting rod", ((pin[0] + crankpin[0]) / 2, (pin[1] + crankpin[1]) / 2)),
-        ("crankpin", crankpin),
-        ("main journal", crank),
-        ("cylinder wall", (wall, -state.stroke_mm * 0.5)),
+    reach = max(14.0, 8 * sight.scale)
+    named = letters(state)
+    return tuple(
+        Area(named[name] if state.lettered else name, sight.at(place), reach)
+        for name, place in _named_places(state)
     )
-    return tuple(Area(name, sight.at(place), reach) for name, place in named)
+
+
+def _named_places(state: CylinderSection) -> tuple[tuple[str, Point], ...]:
+    """Return each part and a place on it in mm, roughly from top to bottom."""
+    crank, crankpin, pin = _joints(state)
+    wall = state.bore_mm / 2 + 4
+    return (
+        ("valve", (roof_mm(state.intake, -1, state.bore_mm)[0][0] - 6, HEAD_MM * 0.55)),
+        ("cylinder wall", (wall, -state.stroke_mm * 0.5)),
+        ("piston ring", (-state.bore_mm / 2 + 10, _crown(state) - 13)),
+        ("connecting rod", ((pin[0] + crankpin[0]) / 2, (pin[1] + crankpin[1]) / 2)),
+        ("piston pin", pin),
+        ("main journal", crank),
+        ("crankpin", crankpin),
+    )
+
+
+def _plates(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shape]:
+    """Write a letter on each part; the solution lists which part each is."""
+    shapes: list[Shape] = []
+    named = letters(state)
+    for number, (name, place) in enumerate(_named_places(state)):
+        x, y = sight.at(place)
+        plate = Style(Ink.ACCENT, Ink.PAPER)
+        shapes += [
+            Circle((x, y), 12, plate, name=f"plate {named[name]}"),
+            Label((x, y + 6), named[name], ink=Ink.ACCENT, bold=True),
+        ]
+        if solution:
+            at = (parts.MARGIN, _TOP + 232 + parts.LINE_HEIGHT * number)
+            text = f"{named[name]} {name}"
+            shapes.append(Label(at, text, anchor=Anchor.START, ink=Ink.SOLUTION, halo=True))
+    return shapes
 
 
 def gap_mm(state: CylinderSection, valve: SectionValve) -> float:

@@ -25,7 +25,17 @@ from quizsvc.figures.scene import (
     at_clock,
 )
 
-__all__ = ["DriveView", "ViewWheel", "counted_pins", "describe", "draw", "places"]
+__all__ = [
+    "DriveView",
+    "ViewWheel",
+    "counted_pins",
+    "describe",
+    "draw",
+    "is_shoe",
+    "places",
+    "plunger",
+    "shoe",
+]
 
 TOP, TALLEST, SIDE = 62.0, 620.0, 62.0
 FLATTER = 4.0  # a plain wheel larger than so many pitches is a guide's or blade's face
@@ -37,7 +47,7 @@ def draw(state: DriveView, *, solution: bool = False) -> Scene:
     """Draw the drive; the solution names lettered wheels and numbers the counted pins."""
     sight = _sight(state)
     pins = [sight.at(place) for place in drive_state.loop(state)] if state.pitch_mm else []
-    shapes: list[Shape] = [*_wheels(state, sight), *_plunger(state, sight)]
+    shapes: list[Shape] = [*_wheels(state, sight), *plunger(state, sight)]
     shapes += _chain(state, sight, pins) if pins else _belt(state, sight)
     shapes += [*_marks(state, sight), *_turning(state, sight)]
     numbers = _numbers(state, pins) if solution else []
@@ -64,7 +74,7 @@ def places(state: DriveView) -> tuple[Area, ...]:
 def _disc(state: DriveView, index: int, sight: Sight) -> tuple[Point, float]:
     wheel = state.wheels[index]
     centre = sight.at((wheel.x_mm, wheel.y_mm))
-    if not _is_shoe(state, wheel):
+    if not is_shoe(state, wheel):
         return centre, max(18.0, wheel.radius_mm * sight.scale)
     return at_clock(centre, wheel.radius_mm * sight.scale - 8, _middle_deg(state, index)), 22.0
 
@@ -75,7 +85,8 @@ def _middle_deg(state: DriveView, index: int) -> float:
     return arc.start_deg + (1 if state.clockwise else -1) * arc.wrap_deg / 2
 
 
-def _is_shoe(state: DriveView, wheel: ViewWheel) -> bool:
+def is_shoe(state: DriveView, wheel: ViewWheel) -> bool:
+    """Say whether a wheel stands for the face of a guide or blade, too flat to be round."""
     return not wheel.teeth and wheel.radius_mm > FLATTER * max(state.pitch_mm, LEAST_PITCH)
 
 
@@ -83,13 +94,13 @@ def _sight(state: DriveView) -> Sight:
     rounds = [
         (w.x_mm, w.y_mm, w.radius_mm + state.pitch_mm / 2)
         for w in state.wheels
-        if not _is_shoe(state, w)
+        if not is_shoe(state, w)
     ]
     return fitted(rounds, (SIDE, TOP, parts.WIDTH - SIDE, TOP + TALLEST))
 
 
 def _bottom(state: DriveView, sight: Sight) -> float:
-    rounds = [w for w in state.wheels if not _is_shoe(state, w)]
+    rounds = [w for w in state.wheels if not is_shoe(state, w)]
     return max(sight.at((0, w.y_mm - w.radius_mm))[1] for w in rounds) + 56
 
 
@@ -142,12 +153,12 @@ def _names(
     state: DriveView, sight: Sight, pins: list[Point], numbers: list[Label], *, solution: bool
 ) -> list[Shape]:
     things = [_named(state, index, sight, solution=solution) for index in range(len(state.wheels))]
-    solids = [point for shape in _plunger(state, sight) for point in _outline(shape)]
+    solids = [point for shape in plunger(state, sight) for point in _outline(shape)]
     solids += [
         point
         for index, wheel in enumerate(state.wheels)
-        if _is_shoe(state, wheel)
-        for point in _outline(_shoe(state, index, sight))
+        if is_shoe(state, wheel)
+        for point in _outline(shoe(state, index, sight))
     ]
     bounds = (4.0, 4.0, parts.WIDTH - 4, _bottom(state, sight) - 2)
     taken = [box(label) for label in numbers]
@@ -157,12 +168,13 @@ def _names(
 def _named(state: DriveView, index: int, sight: Sight, *, solution: bool) -> placing.Named:
     wheel = state.wheels[index]
     centre, radius = _disc(state, index, sight)
-    radius = 8.0 if _is_shoe(state, wheel) else radius
+    radius = 8.0 if is_shoe(state, wheel) else radius
     if not wheel.label:
         text = f"{wheel.name}, {wheel.teeth}\u00a0teeth" if wheel.teeth else wheel.name
-        return placing.Named(tuple(parts.wrapped(text, NAME_WIDTH)), centre, radius)
-    lines = tuple(parts.wrapped(wheel.name, NAME_WIDTH))
+        lines = [line.rstrip(",") for line in parts.wrapped(text, NAME_WIDTH)]
+        return placing.Named(tuple(lines), centre, radius)
     if solution:
+        lines = parts.wrapped(wheel.name, NAME_WIDTH)
         return placing.Named((wheel.label, *lines), centre, radius, Ink.SOLUTION)
     return placing.Named((wheel.label,), centre, radius, Ink.ACCENT)
 
@@ -184,8 +196,8 @@ def _wheels(state: DriveView, sight: Sight) -> list[Shape]:
     for index, wheel in enumerate(state.wheels):
         name, centre = f"wheel {wheel.name}", sight.at((wheel.x_mm, wheel.y_mm))
         radius = wheel.radius_mm * sight.scale
-        if _is_shoe(state, wheel):
-            shapes.append(_shoe(state, index, sight))
+        if is_shoe(state, wheel):
+            shapes.append(shoe(state, index, sight))
         elif wheel.teeth and state.pitch_mm:
             pitch, seat = state.pitch_mm * sight.scale, drive_state.seat_deg(state, index)
             shapes.append(parts.toothed(centre, wheel.teeth, pitch, seat, name))
@@ -197,7 +209,7 @@ def _wheels(state: DriveView, sight: Sight) -> list[Shape]:
     return shapes
 
 
-def _shoe(state: DriveView, index: int, sight: Sight) -> Shape:
+def shoe(state: DriveView, index: int, sight: Sight) -> Shape:
     """Draw the curved face of a guide or blade as a band on its side of the chain."""
     wheel = state.wheels[index]
     centre, radius = sight.at((wheel.x_mm, wheel.y_mm)), wheel.radius_mm * sight.scale
@@ -211,7 +223,7 @@ def _shoe(state: DriveView, index: int, sight: Sight) -> Shape:
     return Polyline((*face, *rear), style, closed=True, name=f"wheel {wheel.name}")
 
 
-def _plunger(state: DriveView, sight: Sight) -> list[Shape]:
+def plunger(state: DriveView, sight: Sight) -> list[Shape]:
     """Draw the tensioner's body and plunger behind the wheel or shoe that it presses."""
     index = next((i for i, w in enumerate(state.wheels) if w.part == "tensioner"), None)
     if index is None or state.extension_mm < 0:

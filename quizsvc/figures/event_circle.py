@@ -11,6 +11,7 @@ from quizsvc.figures.lettering import text_width
 from quizsvc.figures.scene import (
     Anchor,
     Arc,
+    Area,
     Circle,
     Dash,
     Ink,
@@ -59,9 +60,27 @@ class EventCircle:
     hidden: tuple[str, ...] = ()
     span: str = ""
     note: str = ""
+    lettered: bool = False  # A to D, clockwise from TDC, instead of names and numbers: to point at
+
+
+def letters(state: EventCircle) -> dict[str, str]:
+    """Return the letter of each event, clockwise from TDC: {"IVO": "D", …}."""
+    round_the_clock = sorted(EVENTS, key=lambda name: clock_deg(state, name) % 360)
+    return dict(zip(round_the_clock, "ABCD", strict=True))
+
+
+def places(state: EventCircle) -> tuple[Area, ...]:
+    """Return each event's tick as a place to point at, named as the figure names it."""
+    named = letters(state) if state.lettered else {name: name for name in EVENTS}
+    return tuple(
+        Area(named[name], at_clock(CENTRE, CIRCLE, clock_deg(state, name)), 20.0)
+        for name in sorted(EVENTS, key=named.__getitem__)
+    )
 
 
 def describe(state: EventCircle) -> str:
+    if state.lettered:
+        return _describe_lettered(state)
     said = ", ".join(
         f"{_WORDS[name]} at a place asked for"
         if name in state.hidden
@@ -76,9 +95,25 @@ def describe(state: EventCircle) -> str:
     )
 
 
+def _describe_lettered(state: EventCircle) -> str:
+    values = dict(_events(state))
+    named = letters(state)
+    said = ", ".join(
+        f"{named[name]} at an end of the {'intake' if name[0] == 'I' else 'exhaust'} band, "
+        f"{_event_words(values[name], name)}"
+        for name in sorted(EVENTS, key=named.__getitem__)
+    )
+    note = f" {state.note}" if state.note else ""
+    return (
+        "Circle of one crankshaft turn, clockwise, TDC at the top and BDC at the bottom; the "
+        "intake stays open along one band, the exhaust along another. Four places are marked: "
+        f"{said}.{note}"
+    )
+
+
 def draw(state: EventCircle, *, solution: bool = False) -> Scene:
     _check(state)
-    shapes: list[Shape] = [*_ground(), *_bands(state), *_ticks(state)]
+    shapes: list[Shape] = [*_ground(lettered=state.lettered), *_bands(state), *_ticks(state)]
     shapes += _labels(state, solution=solution)
     shapes += _span(state, solution=solution)
     words, height = parts.caption(
@@ -155,17 +190,18 @@ def _event_words(value: float, name: str) -> str:
     return f"{_number(value)}° {'before' if side[0] == 'B' else 'after'} {side[1:]}"
 
 
-def _ground() -> list[Shape]:
+def _ground(*, lettered: bool) -> list[Shape]:
     x, y = CENTRE
     reach = CIRCLE + 16
+    beyond = 20 if lettered else 0  # letters stand around the circle
     cross = (((x, y - reach), (x, y + reach)), ((x - reach, y), (x + reach, y)))
     return [
         Circle(CENTRE, CIRCLE, Style(Ink.LINE, Ink.METAL, Weight.THIN)),
         Lines(cross, parts.CENTRE_LINE),
         Circle(CENTRE, 3, parts.SOLID_PIN),
         *parts.turning_arrow(CENTRE, CIRCLE + 30, 72, 36),
-        Label((x, y - reach - 6), "TDC", bold=True),
-        Label((x, y + reach + 18), "BDC", bold=True),
+        Label((x, y - reach - 6 - beyond), "TDC", bold=True),
+        Label((x, y + reach + 18 + beyond), "BDC", bold=True),
     ]
 
 
@@ -220,6 +256,8 @@ def _corners(state: EventCircle) -> dict[str, tuple[float, float]]:
 
 
 def _labels(state: EventCircle, *, solution: bool) -> list[Shape]:
+    if state.lettered:
+        return _plates(state, solution=solution)
     corners = _corners(state)
     shapes: list[Shape] = []
     for name, value in _events(state):
@@ -228,6 +266,24 @@ def _labels(state: EventCircle, *, solution: bool) -> list[Shape]:
             ink = Ink.SOLUTION if solution else Ink.ACCENT
             shown = shown if solution else "?"
         shapes += _label(name, shown, ink, corners[name], clock_deg(state, name))
+    return shapes
+
+
+def _plates(state: EventCircle, *, solution: bool) -> list[Shape]:
+    """Write letters beside the ticks; the solution adds which event each is, in its corner."""
+    shapes: list[Shape] = []
+    corners = _corners(state)
+    for name, letter in letters(state).items():
+        deg = clock_deg(state, name)
+        # Two events close to one dead centre stand apart by their corners' sides.
+        lean = 5 if corners[name][0] == _RIGHT else -5
+        x, y = at_clock(CENTRE, CIRCLE + 22, deg + lean)
+        shapes.append(Label((x, y + 6), letter, ink=Ink.ACCENT, bold=True, halo=True))
+        if solution:
+            corner = corners[name]
+            anchor = Anchor.START if corner[0] == _LEFT else Anchor.END
+            text = f"{letter} {name}"
+            shapes.append(Label(corner, text, anchor=anchor, ink=Ink.SOLUTION, bold=True))
     return shapes
 
 

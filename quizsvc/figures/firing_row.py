@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from quizsvc.errors import InputError
 from quizsvc.figures import parts
-from quizsvc.figures.scene import Arrow, Ink, Label, Lines, Scene, Shape, Style, Weight
+from quizsvc.figures.scene import Area, Arrow, Ink, Label, Lines, Scene, Shape, Style, Weight
 
 _TOP, _BOX = 86.0, 44.0
 QUESTIONS = ("next", "companion", "interval", "")
@@ -54,6 +54,15 @@ def draw(state: FiringRow, *, solution: bool = False) -> Scene:
         shapes += _box(state, place, cylinder, solution=solution)
     words, height = parts.caption(_caption(state), _TOP + _BOX + 74)
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
+
+
+def places(state: FiringRow) -> tuple[Area, ...]:
+    """Return each box as a place to point at."""
+    radius = max(14.0, _width(state) / 2)
+    return tuple(
+        Area(f"cylinder {cylinder}", (box_centre(state, place), _TOP + _BOX / 2), radius)
+        for place, cylinder in enumerate(state.firing_order)
+    )
 
 
 def box_centre(state: FiringRow, place: int) -> float:

@@ -67,7 +67,7 @@ def draw(state: SettingScale, *, solution: bool = False) -> Scene:
             remedy=f"Give values from {state.low} to {state.high}.",
         )
     shapes = [*_scale(state), *_settings(state, solution=solution), *_pointer(state)]
-    words, height = parts.caption(state.note or f"Scale in {state.unit}.", 216)
+    words, height = parts.caption(state.note or f"Scale in {state.unit}.", 222)
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
 
 

@@ -4,7 +4,7 @@ import pytest
 from scene_reading import labels, named, overlapping_labels, words, words_outside
 
 from quizsvc.errors import InputError
-from quizsvc.figures.cylinder_phases import TRAVEL, CylinderPhases, Phase, describe, draw
+from quizsvc.figures.cylinder_phases import TRAVEL, CylinderPhases, Phase, describe, draw, places
 from quizsvc.timing.crank import SliderCrank
 
 STROKES = ("power", "exhaust", "intake", "compression")
@@ -105,3 +105,13 @@ def test_the_alternative_text_says_how_high_each_piston_stands():
 def test_a_piston_beyond_its_stroke_is_refused():
     with pytest.raises(InputError, match="drop_mm = 90"):
         draw(CylinderPhases((Phase(1, 90),), 86))
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_each_cylinder_is_a_place_around_its_piston_travel(state):
+    scene = draw(state)
+
+    for area in places(state):
+        number = area.name.split(" ")[1]
+        xs = [x for x, _ in named(scene, f"piston {number}").points]
+        assert area.centre[0] == pytest.approx((min(xs) + max(xs)) / 2)

@@ -6,7 +6,14 @@ import pytest
 from scene_reading import labels, named, words
 
 from quizsvc.errors import InputError
-from quizsvc.figures.cylinder_section import CylinderSection, describe, draw, gap_mm, places
+from quizsvc.figures.cylinder_section import (
+    CylinderSection,
+    describe,
+    draw,
+    gap_mm,
+    letters,
+    places,
+)
 from quizsvc.figures.section_valves import SectionValve
 from quizsvc.timing.clearance import ValveRoom, room_mm
 from quizsvc.timing.crank import SliderCrank
@@ -101,10 +108,20 @@ def test_the_asked_drop_is_shown_in_the_solution_only():
 def test_places_to_point_at_are_named_and_apart():
     areas = places(section(60))
 
-    assert len({area.name for area in areas}) == len(areas) == 8
+    assert [area.name for area in areas] == list(letters(section(60)))
     for number, one in enumerate(areas):
         for other in areas[number + 1 :]:
             assert dist(one.centre, other.centre) > max(one.radius, other.radius)
+
+
+@pytest.mark.parametrize("deg", ANGLES)
+def test_lettered_parts_are_named_in_the_solution_only(deg):
+    state = section(deg, lettered=True)
+
+    assert [area.name for area in places(state)] == list("ABCDEFG")
+    assert not any("piston" in text or "crankpin" in text for text in words(draw(state)))
+    assert "crankpin" not in describe(state)
+    assert "G crankpin" in words(draw(state, solution=True))
 
 
 def test_an_unknown_question_is_refused():

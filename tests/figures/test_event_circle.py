@@ -3,10 +3,20 @@
 from math import atan2, degrees
 
 import pytest
-from scene_reading import labels, named, overlapping_labels, words, words_outside
+from scene_reading import labels as labels_of
+from scene_reading import named, overlapping_labels, words, words_outside
 
 from quizsvc.errors import InputError
-from quizsvc.figures.event_circle import CENTRE, EVENTS, SPANS, EventCircle, describe, draw
+from quizsvc.figures.event_circle import (
+    CENTRE,
+    EVENTS,
+    SPANS,
+    EventCircle,
+    describe,
+    draw,
+    letters,
+    places,
+)
 from quizsvc.timing.valves import ValveEvents
 
 EVENT_SETS = [
@@ -97,8 +107,8 @@ def test_a_hidden_event_is_neither_written_nor_said_before_the_answer(name):
 def test_an_asked_span_shows_its_number_in_the_solution_only(span):
     state = EventCircle(20, 60, 62, 25, span=span)
 
-    asked = labels(draw(state), "span number")
-    solved = labels(draw(state, solution=True), "span number")
+    asked = labels_of(draw(state), "span number")
+    solved = labels_of(draw(state, solution=True), "span number")
 
     assert [label.text for label in asked] == ["?"]
     assert solved[0].text.endswith("°")
@@ -108,3 +118,27 @@ def test_an_asked_span_shows_its_number_in_the_solution_only(span):
 def test_an_unknown_event_is_refused():
     with pytest.raises(InputError, match="hidden = 'IVX'"):
         draw(EventCircle(20, 60, 60, 20, hidden=("IVX",)))
+
+
+@pytest.mark.parametrize("events", EVENT_SETS)
+def test_lettered_events_stand_at_their_ticks_and_are_named_in_the_solution_only(events):
+    state = EventCircle(*events, lettered=True)
+
+    areas = {area.name: area for area in places(state)}
+
+    for name, letter in letters(state).items():
+        x, y = areas[letter].centre
+        deg = degrees(atan2(x - CENTRE[0], CENTRE[1] - y)) % 360
+        assert deg == pytest.approx(drawn_deg(draw(state), name), abs=1e-6)
+        assert name not in describe(state)
+        assert name not in " ".join(words(draw(state)))
+        assert f"{letter} {name}" in words(draw(state, solution=True))
+
+
+@pytest.mark.parametrize("solution", [False, True])
+@pytest.mark.parametrize("events", EVENT_SETS)
+def test_letters_do_not_overlap(events, solution):
+    scene = draw(EventCircle(*events, lettered=True), solution=solution)
+
+    assert overlapping_labels(scene) == []
+    assert words_outside(scene) == []

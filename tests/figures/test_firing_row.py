@@ -4,7 +4,7 @@ import pytest
 from scene_reading import labels, named, overlapping_labels, words, words_outside
 
 from quizsvc.errors import InputError
-from quizsvc.figures.firing_row import FiringRow, describe, draw
+from quizsvc.figures.firing_row import FiringRow, describe, draw, places
 
 ORDERS = [(1, 2, 3), (1, 3, 4, 2), (1, 2, 4, 5, 3), (1, 5, 3, 6, 2, 4), (1, 8, 4, 3, 6, 5, 7, 2)]
 TWELVE = (1, 7, 5, 11, 3, 9, 6, 12, 2, 8, 4, 10)
@@ -64,3 +64,13 @@ def test_an_asked_interval_is_a_question_mark_until_it_is_answered():
 def test_a_repeated_cylinder_is_refused():
     with pytest.raises(InputError, match="names each cylinder once"):
         draw(FiringRow((1, 3, 3, 2)))
+
+
+@pytest.mark.parametrize("order", [*ORDERS, TWELVE])
+def test_each_box_is_a_place(order):
+    state = FiringRow(order)
+    scene = draw(state)
+
+    for area in places(state):
+        xs = [x for x, _ in named(scene, area.name.replace("cylinder", "box")).points]
+        assert min(xs) < area.centre[0] < max(xs)
