@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from quizsvc.figures import cylinder_phases
+from quizsvc.figures.scene import Scene
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import CARD_GIVES, cam_teeth, card_givens, card_words, usual_card
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at, phases_at
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, Wrong, wrong_answers
 from quizsvc.items.phrases import counted, degrees, listed
-from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import Stroke, degrees_after_firing_tdc, stroke_at
 from quizsvc.timing.marks import crank_degrees_per_tooth
@@ -32,12 +33,9 @@ class Standing:
 
     engine: Engine
     card: ValveEvents
+    true_card: ValveEvents  # as the slipped camshafts have it
     crank_deg: float
     late_deg: float = 0.0
-
-    @property
-    def true_card(self) -> ValveEvents:
-        return self.card.advanced(-self.late_deg)
 
     @property
     def opened(self) -> tuple[Valve, ...]:
@@ -48,7 +46,8 @@ class Standing:
 
     def is_clear(self, valve: Valve) -> bool:
         """Whether none of the valve's events is near, be it in time or slipped."""
-        own, kind = self.own_deg(valve[0]), valve[1]
+        cylinder, kind = valve
+        own = (self.crank_deg - self.engine.firing_deg[cylinder]) % 720
         ends = [end(kind) for card in (self.card, self.true_card) for end in
                 (card.open_deg, card.close_deg)]  # fmt: skip
         return all(CLEAR_DEG <= (own - end) % 720 <= 720 - CLEAR_DEG for end in ends)
@@ -130,10 +129,10 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     if level is Level.DIAGNOSE:
         off = draw.choice((-2, -1, 1, 2))
         late = off * crank_degrees_per_tooth(teeth)
-    state = Standing(engine, card, crank, late)
+    state = Standing(engine, card, card.advanced(-late) if late else card, crank, late)
     if not state.opened:
         raise Redraw
-    figure = phases_at(sheet, engine, crank)
+    seen = cylinders_at(sheet, engine, crank)
     right, wrong = _whole(state) if kind is Kind.ONE_CHOICE else _each(state, draw)
     which = "Which valves are open?" if kind is Kind.ONE_CHOICE else "Which of these are open?"
     return Question(
@@ -151,8 +150,15 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         right=right,
         wrong=wrong,
         right_because="Its cylinder's own angle lies between the valve's opening and closing.",
-        **pictured(cylinder_phases, figure, phases_at(sheet, engine, crank, shown=True)),
+        figure=partial(cylinder_phases.draw, seen.state),
+        solution_figure=partial(_with_strokes, sheet, engine, crank),
+        figure_alt=seen.alt,
     )
+
+
+def _with_strokes(sheet: EngineSheet, engine: Engine, crank_deg: float) -> Scene:
+    """Draw the cylinders with their strokes named, which tells most of the answer."""
+    return cylinder_phases.draw(phases_at(sheet, engine, crank_deg, shown=True), solution=True)
 
 
 def _name(valve: Valve) -> str:
