@@ -144,15 +144,19 @@ def _options(question: Question, draw: Draw, kind: Kind) -> tuple[Option, ...]:
 
 def _key(question: Question) -> Key:
     decimals = question.asked.decimals
-    right = {value for value, _ in question.right}
     return Key(
         value=_key_value(question.value, decimals),
         tolerance=question.tolerance,
         sequence=question.sequence,
         before=question.before,
         pairs=question.pairs,
-        areas=tuple(area for area in question.places if area.name in right),
+        areas=_right_areas(question) if question.places else (),
     )
+
+
+def _right_areas(question: Question) -> tuple[Area, ...]:
+    right = {value for value, _ in question.right}
+    return tuple(area for area in question.places if area.name in right)
 
 
 def _key_value(value: Value | None, decimals: int) -> Value | None:
@@ -163,9 +167,10 @@ def _key_value(value: Value | None, decimals: int) -> Value | None:
 
 def _shown_step(step: Step) -> Step:
     """Round a step's number to what anybody would read; the text says what matters."""
-    if isinstance(step.value, float):
-        return Step(step.text, round(step.value, STEP_DECIMALS) + 0.0, step.unit)
-    return step
+    value = step.value
+    if not isinstance(value, float) or (shown := round(value, STEP_DECIMALS)) == value:
+        return step
+    return Step(step.text, shown + 0.0, step.unit)
 
 
 def _things(question: Question, draw: Draw) -> tuple[str, ...]:

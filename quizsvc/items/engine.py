@@ -24,7 +24,7 @@ KEPT = 128
 _ANY = SliderCrank(80, 140)  # safe angles are the same for any stroke and rod without pin offset
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # one object for each engine: hashed by identity
 class Engine:
     """Cylinders and firing of one engine.
 
@@ -46,26 +46,13 @@ class Engine:
     safe_deg: tuple[float, ...]  # all safe positions in [0, 360), piston pins on the bore axis
     decimals: int  # shown places of its firing angles
     fires: str
-
-    @property
-    def named(self) -> str:
-        return f"an {self.title}" if self.title[0] in "aeiou8" else f"a {self.title}"
-
-    @property
-    def tdcs(self) -> tuple[float, ...]:
-        """Angles of a turn at which some piston is at TDC."""
-        return tuple(sorted({round(deg, 6) + 0.0 for deg in self.tdc_deg.values()}))
-
-    @property
-    def begins(self) -> str:
-        """Open a prompt: what engine this is and how it fires."""
-        return f"{self.named[0].upper()}{self.named[1:]} fires {self.fires}."
+    tdcs: tuple[float, ...]  # angles of a turn at which some piston is at TDC
+    named: str  # "an inline four"
+    begins: str  # opens a prompt: what engine this is and how it fires
+    stated: dict[str, Given]
 
     def givens(self) -> dict[str, Given]:
-        return {
-            "firing_order": Given(self.order),
-            "intervals": Given(self.intervals_deg, "°"),
-        }
+        return dict(self.stated)
 
 
 @lru_cache(KEPT)
@@ -131,21 +118,28 @@ def _engine(title: str, layout: CylinderLayout) -> Engine:
         if even
         else f"with {', '.join(map(degrees, intervals))} of crank rotation from each to the next"
     )
+    named = f"an {title}" if title[0] in "aeiou8" else f"a {title}"
+    fires = f"in the order {text}, {between}"
+    tdc_deg = {c: layout.tdc_deg(c) for c in layout.cylinders}
     return Engine(
-        title,
-        layout,
-        order,
-        text,
-        firing,
-        intervals,
-        {c: layout.tdc_deg(c) for c in layout.cylinders},
-        {c: companion_cylinder(firing, c) for c in order},
-        _facing(banks),
-        banks,
-        even,
-        tuple(round(at.atdc_deg, 6) + 0.0 for at in safe_positions(layout, _ANY)),
-        0 if all(deg == round(deg) for deg in intervals) else 1,
-        f"in the order {text}, {between}",
+        title=title,
+        layout=layout,
+        order=order,
+        order_text=text,
+        firing_deg=firing,
+        intervals_deg=intervals,
+        tdc_deg=tdc_deg,
+        companions={c: companion_cylinder(firing, c) for c in order},
+        facing=_facing(banks),
+        banks=banks,
+        even=even,
+        safe_deg=tuple(round(at.atdc_deg, 6) + 0.0 for at in safe_positions(layout, _ANY)),
+        decimals=0 if all(deg == round(deg) for deg in intervals) else 1,
+        fires=fires,
+        tdcs=tuple(sorted({round(deg, 6) + 0.0 for deg in tdc_deg.values()})),
+        named=named,
+        begins=f"{named[0].upper()}{named[1:]} fires {fires}.",
+        stated={"firing_order": Given(order), "intervals": Given(intervals, "°")},
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
@@ -164,9 +165,8 @@ def predictions(question: Offered) -> tuple[Option, ...]:
 
 
 def _number(value: Value | None, decimals: int) -> float:
-    if not isinstance(value, int | float):
-        raise TypeError("a number question needs numbers as its values")
-    return round(float(value), decimals) + 0.0
+    # Anything but a number makes float() raise, which is a fault of the family.
+    return round(float(value), decimals) + 0.0  # type: ignore[arg-type]
 
 
 def _rights(question: Offered) -> tuple[float, ...]:
@@ -184,20 +184,17 @@ def _fair_numbers(
     # A count asked for exactly (pins, teeth) is not rounded: there one more is another answer.
     counted = not decimals and not question.tolerance
     apart = 0.5 if counted else max(question.tolerance, 10.0**-decimals) * 1.000001
-    period = CYCLE_DEG if kind is Kind.BENCH and question.asked.unit == "°" else 0.0
+    period = CYCLE_DEG if kind is Kind.BENCH and question.asked.unit == "°" else math.inf
     kept: dict[float, Wrong] = {}
     for wrong in _kept_first(question, draw):
         value = _number(wrong.value, decimals)
-        if value in kept:
-            continue
-        if all(_difference(value, right, period) > apart for right in rights):
-            kept[value] = wrong
+        for right in rights:
+            off = abs(value - right) % period
+            if off <= apart or period - off <= apart:
+                break
+        else:
+            kept.setdefault(value, wrong)
     return list(kept.items())
-
-
-def _difference(one: float, other: float, period: float) -> float:
-    plain = abs(one - other)
-    return min(plain % period, -plain % period) if period else plain
 
 
 def _three_around(

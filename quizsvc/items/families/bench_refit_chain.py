@@ -87,8 +87,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
             value=sheet.id,
             remedy="State mark_pins on a drive.",
         )
-    most = 1 if level is Level.APPLY else 3
-    off = draw.integer(1, most) * (1 if draw.chance(0.5) else -1)
+    size = 1 if level is Level.APPLY else draw.integer(2, 3)
+    off = size if draw.chance(0.5) else -size
     slipped = Slipped(draw.choice(strands), off)
     strand = slipped.strand
     side = "tight" if strand.tight else "slack"

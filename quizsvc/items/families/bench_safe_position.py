@@ -8,7 +8,7 @@ from quizsvc.figures import cylinder_phases
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, engine_of
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, BenchStart, BenchTask, Kind, Level, Step
@@ -65,7 +65,7 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, _kind: Kind) -> Question:
     start = float(5 * draw.integer(0, 143))
     if min(abs((start - deg + 360) % 720 - 360) for deg in safe) < 4 * TOLERANCE_DEG:
         raise Redraw
-    state = phases_at(sheet, engine, start)
+    picture = cylinders_at(sheet, engine, start)
     return Question(
         prompt=(
             f"{engine.begins} On the bench the crankshaft stands {degrees(start)} after firing TDC "
@@ -91,11 +91,11 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, engine),
         right_because="Halfway between two TDCs no piston can be nearer to its TDC.",
         bench=BenchStart(BenchTask.TURN, start),
-        figure=partial(cylinder_phases.draw, state),
+        figure=partial(cylinder_phases.draw, picture.state),
         solution_figure=partial(
-            cylinder_phases.draw, phases_at(sheet, engine, safe[0]), solution=True
+            cylinder_phases.draw, cylinders_at(sheet, engine, safe[0]).state, solution=True
         ),
-        figure_alt=cylinder_phases.describe(state),
+        figure_alt=picture.alt,
         caution=cautions.interference_of(sheet),
         reference="common practice, no source",
     )

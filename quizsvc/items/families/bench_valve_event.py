@@ -10,7 +10,7 @@ from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.cam_card import EVENT_SIDES, EVENT_TITLES, EVENTS
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, engine_of
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, BenchStart, BenchTask, Given, Kind, Level, Step
@@ -98,7 +98,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     start = float(5 * draw.integer(0, 143))
     if abs((start - value + 360) % 720 - 360) < 20:
         raise Redraw
-    state = phases_at(sheet, engine, start)
+    picture = cylinders_at(sheet, engine, start)
+    solved = cylinders_at(sheet, engine, value, shown=True)
     card = f"{degrees(abs(event.stated_deg))} {EVENT_SIDES[event.name][event.stated_deg < 0]}"
     valve, does = EVENT_TITLES[event.name].split(" ")
     return Question(
@@ -121,19 +122,18 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, event),
         right_because="The event's place in the cycle, shifted by the cylinder's firing angle.",
         bench=BenchStart(BenchTask.TURN, start),
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(
-            cylinder_phases.draw, phases_at(sheet, engine, value, shown=True), solution=True
-        ),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(cylinder_phases.draw, picture.state),
+        solution_figure=partial(cylinder_phases.draw, solved.state, solution=True),
+        figure_alt=picture.alt,
         reference="engine texts: cycle from firing TDC, 720° for all cylinders",
     )
 
 
 def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> Event:
-    """Apply asks about closing intake valves, diagnose about any event."""
+    """Apply asks where an intake valve closes, diagnose about the other events."""
     events: ValveEvents = events_of(sheet)
-    name = "ivc_abdc" if level is Level.APPLY else draw.choice(EVENTS)
+    others = [name for name in EVENTS if name != "ivc_abdc"]
+    name = "ivc_abdc" if level is Level.APPLY else draw.choice(others)
     engine = engine_of(sheet)
     cylinder = draw.choice([c for c in engine.order if c != 1])
     return Event(engine, cylinder, name, getattr(events, name))

@@ -8,7 +8,7 @@ from functools import partial
 from quizsvc.figures import cylinder_phases
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
@@ -100,7 +100,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         story = f"The head of cylinder {at.cylinder} is to be checked. {said.sentence} "
         keep = said.keep
         steps += (said.step,)
-    state = phases_at(sheet, engine, at.crank_deg)
+    picture = cylinders_at(sheet, engine, at.crank_deg)
     return Question(
         prompt=(
             f"{engine.begins} The crankshaft stands {degrees(at.crank_deg)} after firing TDC of "
@@ -120,9 +120,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         keep=keep,
         right_because=f"{degrees(at.crank_deg)} less its firing angle {degrees(at.firing_deg)}, "
         "less whole turns.",
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(cylinder_phases.draw, picture.state),
+        solution_figure=partial(cylinder_phases.draw, picture.state, solution=True),
+        figure_alt=picture.alt,
         reference="engine texts: 720° for all cylinders in firing order",
     )
 

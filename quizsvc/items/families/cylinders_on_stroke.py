@@ -7,7 +7,7 @@ from functools import partial
 from quizsvc.figures import cylinder_phases
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.cylinder_ideas import cylinder_text
 from quizsvc.items.engine import an_engine
 from quizsvc.items.family import family
@@ -41,7 +41,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     right = tuple(at for at in places if at.stroke is stroke)
     if not right:
         raise Redraw
-    state = phases_at(sheet, engine, crank_deg)
+    picture = cylinders_at(sheet, engine, crank_deg)
     return Question(
         prompt=(
             f"{engine.begins} The crankshaft stands {degrees(crank_deg)} after firing TDC of "
@@ -62,11 +62,13 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         right=tuple((at.cylinder, cylinder_text(at.cylinder)) for at in right),
         right_because=f"Its own angle lies within {_span(stroke)}, which is {stroke}.",
         wrong=tuple(_wrong(at, stroke, draw) for at in places if at.stroke is not stroke),
-        figure=partial(cylinder_phases.draw, state),
+        figure=partial(cylinder_phases.draw, picture.state),
         solution_figure=partial(
-            cylinder_phases.draw, phases_at(sheet, engine, crank_deg, shown=True), solution=True
+            cylinder_phases.draw,
+            cylinders_at(sheet, engine, crank_deg, shown=True).state,
+            solution=True,
         ),
-        figure_alt=cylinder_phases.describe(state),
+        figure_alt=picture.alt,
         reference="engine texts: power, exhaust, intake, compression, 180° each",
     )
 

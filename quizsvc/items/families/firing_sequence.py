@@ -7,7 +7,7 @@ from functools import partial
 from quizsvc.figures import cylinder_phases, firing_row
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.cylinder_ideas import cylinder_text
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
@@ -96,7 +96,7 @@ def _from_an_angle(sheet: EngineSheet, engine: Engine, draw: Draw) -> Question:
     first = min(ahead, key=lambda cylinder: ahead[cylinder])
     if ahead[first] < 5 or max(ahead.values()) > 715:
         raise Redraw
-    state = phases_at(sheet, engine, crank_deg)
+    picture = cylinders_at(sheet, engine, crank_deg)
     return _question(
         _from(first, engine.order),
         prompt=(
@@ -111,9 +111,9 @@ def _from_an_angle(sheet: EngineSheet, engine: Engine, draw: Draw) -> Question:
             ahead[first],
             "°",
         ),
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(cylinder_phases.draw, picture.state),
+        solution_figure=partial(cylinder_phases.draw, picture.state, solution=True),
+        figure_alt=picture.alt,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
+from math import hypot
 
 from quizsvc.figures import drive_state, drive_view
 from quizsvc.figures.drive_state import DriveView
@@ -156,24 +157,31 @@ def _draw(
     view: DriveView, letters: tuple[tuple[int, str], ...], alt: str, right: int | None = None
 ) -> Scene:
     scene = drive_view.draw(view)
-    pins = _pins_drawn(view)
-    middle = (sum(x for x, _ in pins) / len(pins), sum(y for _, y in pins) / len(pins))
     shapes = list(scene.shapes)
-    for order, (pin, letter) in enumerate(sorted(letters)):
+    for pin, letter in letters:
         ink = Ink.SOLUTION if pin == right else Ink.ACCENT
-        shapes += _lettered(pins[pin], letter, middle, ink, outside=order % 2 == 0)
+        shapes += _lettered(_pins_drawn(view), pin, letter, ink)
     return Scene(scene.width, scene.height, tuple(shapes), alt)
 
 
-def _lettered(
-    at: Point, letter: str, middle: Point, ink: Ink, *, outside: bool
-) -> list[Circle | Label]:
-    """Ring a pin and set its letter; neighbours take turns outside and inside the loop."""
-    side = 1 if (at[0] > middle[0]) == outside else -1
+def _lettered(pins: tuple[Point, ...], pin: int, letter: str, ink: Ink) -> list[Circle | Label]:
+    """Ring a pin; its letter stands outside the loop at the top, inside below, beside names."""
+    (x0, y0), at, (x1, y1) = pins[pin - 1], pins[pin], pins[(pin + 1) % len(pins)]
+    length = hypot(x1 - x0, y1 - y0)
+    across, up = (y1 - y0) / length, -(x1 - x0) / length
+    outwards = 1 if across * (at[0] - _middle(pins)) > 0 or (abs(across) < 0.2 and up < 0) else -1
+    top = sum(y for _, y in pins) / len(pins)
+    reach = 20 * outwards * (1 if at[1] < top else -1)
     return [
         Circle(at, 7, Style(ink, weight=Weight.MEDIUM), name=f"place {letter}"),
-        Label((at[0] + 20 * side, at[1] + 6), letter, ink=ink, bold=True, halo=True),
+        Label(
+            (at[0] + across * reach, at[1] + up * reach + 6), letter, ink=ink, bold=True, halo=True
+        ),
     ]
+
+
+def _middle(pins: tuple[Point, ...]) -> float:
+    return sum(x for x, _ in pins) / len(pins)
 
 
 def _steps(count: Counted, letter: str) -> tuple[Step, ...]:

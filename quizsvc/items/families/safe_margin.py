@@ -10,7 +10,7 @@ from quizsvc.figures import cylinder_phases
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
@@ -108,7 +108,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         story = f"A camshaft is to be turned with the chain off. {said.sentence} "
         keep = said.keep
         steps += (said.step,)
-    state = phases_at(sheet, engine, at.crank_deg)
+    picture = cylinders_at(sheet, engine, at.crank_deg)
+    solved = cylinders_at(sheet, engine, at.crank_deg, measured=at.least.cylinders[0])
     return Question(
         prompt=(
             f"{engine.begins} Stroke {plain(at.crank.stroke_mm)} mm, rod "
@@ -130,9 +131,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="The piston nearest to its TDC is the one a valve would meet.",
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(cylinder_phases.draw, picture.state),
+        solution_figure=partial(cylinder_phases.draw, solved.state, solution=True),
+        figure_alt=picture.alt,
         caution=cautions.interference_of(sheet),
         reference="slider-crank geometry, exact",
     )

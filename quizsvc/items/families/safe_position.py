@@ -8,7 +8,7 @@ from quizsvc.figures import cylinder_phases
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
@@ -90,7 +90,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         )
         keep = said.keep
         steps += (said.step,)
-    state = phases_at(sheet, engine, 0.0)
+    picture = cylinders_at(sheet, engine, 0.0)
     return Question(
         prompt=(
             f"{engine.begins}{stated} {story}At which crank angle is the shallowest piston as deep "
@@ -105,11 +105,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Halfway between two TDCs no piston can be nearer to its TDC.",
-        figure=partial(cylinder_phases.draw, state),
+        figure=partial(cylinder_phases.draw, picture.state),
         solution_figure=partial(
-            cylinder_phases.draw, phases_at(sheet, engine, value), solution=True
+            cylinder_phases.draw, cylinders_at(sheet, engine, value).state, solution=True
         ),
-        figure_alt=cylinder_phases.describe(state),
+        figure_alt=picture.alt,
         caution=cautions.interference_of(sheet),
         reference="common practice, no source (60° ATDC for an even-firing six)",
     )

@@ -7,7 +7,7 @@ from functools import partial
 from quizsvc.figures import cylinder_phases
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.engine import Engine, an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
@@ -37,7 +37,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     engine = an_engine(sheet, draw, level)
     at = _drawn(engine, draw, level)
     stroke = at.stroke
-    state = phases_at(sheet, engine, at.crank_deg, asked=at.cylinder)
+    picture = cylinders_at(sheet, engine, at.crank_deg, asked=at.cylinder)
     crank = degrees(at.crank_deg)
     where = f"The crankshaft stands {crank} after firing TDC of cylinder 1"
     prompt = (
@@ -62,9 +62,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         right=((str(stroke), str(stroke)),),
         right_because=f"{degrees(at.own_deg)} after its firing TDC it is on {stroke}.",
         wrong=wrong_answers(STROKE_IDEAS, at),
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
+        figure=partial(cylinder_phases.draw, picture.state),
+        solution_figure=partial(cylinder_phases.draw, picture.state, solution=True),
+        figure_alt=picture.alt,
         caution=_LEAK_TEST if level is Level.DIAGNOSE else "",
         reference="engine texts: power, exhaust, intake, compression, 180° each",
     )

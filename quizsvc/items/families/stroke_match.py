@@ -7,7 +7,7 @@ from functools import partial
 from quizsvc.figures import cylinder_phases
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
-from quizsvc.items.cylinder_figure import phases_at
+from quizsvc.items.cylinder_figure import cylinders_at
 from quizsvc.items.cylinder_ideas import cylinder_text
 from quizsvc.items.engine import an_engine
 from quizsvc.items.family import family
@@ -40,7 +40,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     if not all_clear(engine, crank_deg):
         raise Redraw
     places = [At(engine, cylinder, crank_deg) for cylinder in sorted(engine.order)]
-    state = phases_at(sheet, engine, crank_deg)
+    picture = cylinders_at(sheet, engine, crank_deg)
     return Question(
         prompt=(
             f"{engine.begins} {_where(crank_deg, level)} Give each cylinder the stroke it is on. "
@@ -65,11 +65,13 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
             for idea in _IDEAS
         ),
         right_because="Each cylinder's own angle gives its stroke.",
-        figure=partial(cylinder_phases.draw, state),
+        figure=partial(cylinder_phases.draw, picture.state),
         solution_figure=partial(
-            cylinder_phases.draw, phases_at(sheet, engine, crank_deg, shown=True), solution=True
+            cylinder_phases.draw,
+            cylinders_at(sheet, engine, crank_deg, shown=True).state,
+            solution=True,
         ),
-        figure_alt=cylinder_phases.describe(state),
+        figure_alt=picture.alt,
         reference="engine texts: power, exhaust, intake, compression, 180° each",
     )
 
