@@ -2,8 +2,34 @@
 
 from __future__ import annotations
 
-from quizsvc.store import audit, banks, classes, competence, offers, people, sessions, sheets
+from quizsvc.store import (
+    assignments,
+    audit,
+    banks,
+    classes,
+    competence,
+    invitations,
+    offers,
+    people,
+    sessions,
+    sheets,
+    sittings,
+    steady,
+)
 from quizsvc.store.columns import Base
 
-MODULES = (audit, banks, classes, competence, offers, people, sessions, sheets)
+MODULES = (
+    assignments,
+    audit,
+    banks,
+    classes,
+    competence,
+    invitations,
+    offers,
+    people,
+    sessions,
+    sheets,
+    sittings,
+    steady,
+)
 METADATA = Base.metadata
