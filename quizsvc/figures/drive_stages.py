@@ -100,8 +100,8 @@ def _names(state: DriveStages, centres: list[Point]) -> list[Shape]:
     first, last = centres[0], centres[-1]
     return [
         *shapes,
-        Label((first[0], 258), "crankshaft", bold=True),
-        Label((last[0], 258), state.last, bold=True),
+        parts.on_paper(Label((first[0], 258), "crankshaft", bold=True)),
+        parts.on_paper(Label((last[0], 258), state.last, bold=True)),
     ]
 
 

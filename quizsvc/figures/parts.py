@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import cos, hypot, radians, sin
 
-from quizsvc.figures.lettering import text_width
+from quizsvc.figures.lettering import box, text_width
 from quizsvc.figures.scene import (
     Anchor,
     Arc,
@@ -159,6 +160,13 @@ def caption(text: str, top: float, *, width: float = WIDTH) -> tuple[list[Shape]
         at = (MARGIN, top + LINE_HEIGHT * (number + 1))
         shapes.append(Label(at, line, TEXT, Anchor.START, Ink.FAINT))
     return shapes, top + LINE_HEIGHT * len(lines) + 12
+
+
+def on_paper(label: Label, *, width: float = WIDTH) -> Label:
+    """Return a label moved sideways so far that it stands on the picture."""
+    left, _, right, _ = box(label)
+    shift = max(0.0, 4 - left) - max(0.0, right - width + 4)
+    return replace(label, at=(label.at[0] + shift, label.at[1])) if shift else label
 
 
 def clock_words(deg: float) -> str:

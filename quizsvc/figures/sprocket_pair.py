@@ -262,8 +262,8 @@ def _under(word: Label, centre: Point, text: str) -> Label:
     """Set the last pin's number beyond the word at its mark."""
     x, y = word.at
     step = parts.LINE_HEIGHT if y > centre[1] else -parts.LINE_HEIGHT
-    return Label(
-        (x, y + step), text, anchor=word.anchor, ink=Ink.SOLUTION, bold=True, name="last pin"
+    return parts.on_paper(
+        Label((x, y + step), text, anchor=word.anchor, ink=Ink.SOLUTION, bold=True, name="last pin")
     )
 
 

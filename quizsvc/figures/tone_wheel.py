@@ -133,7 +133,7 @@ def _wheel(state: ToneWheelView) -> list[Shape]:
     return [
         Polyline(tuple(points), parts.FINE_EDGE, closed=True, name="wheel"),
         *parts.hub(CENTRE, 22),
-        *parts.turning_arrow(CENTRE, 62, 130, 100),
+        *parts.turning_arrow(CENTRE, 42, 120, 120),
     ]
 
 
@@ -194,7 +194,7 @@ def _trace(state: ToneWheelView) -> list[Shape]:
 
 
 def _numbers(state: ToneWheelView) -> list[Shape]:
-    """Number a tooth now and then around the wheel, inside its rim."""
+    """Number a tooth now and then; a ring inside the rim stays free for letters."""
     every = 10 if state.places > 40 else 5
     edges = tooth_edges_deg(state)
     half = _step(state) / 4
@@ -202,7 +202,7 @@ def _numbers(state: ToneWheelView) -> list[Shape]:
     for tooth in range(1, len(edges) + 1):
         if tooth != 1 and tooth % every:
             continue
-        x, y = at_clock(CENTRE, ROOT - 16, edges[tooth - 1] - half)
+        x, y = at_clock(CENTRE, ROOT - 36, edges[tooth - 1] - half)
         shapes.append(
             Label((x, y + 6), str(tooth), ink=Ink.SOLUTION, bold=True, name="tooth number")
         )
