@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import socket
 from typing import Any
 
 import click
 from flask import Flask
 
 from quizsvc.config import settings_from
+from quizsvc.errors import UnavailableError
 from quizsvc.services.house import House
 from quizsvc.services.occupancy import occupied
 
@@ -41,8 +43,25 @@ def run(host: str, port: int, workers: int, threads: int) -> None:
     os.environ.setdefault("QUIZSVC_PUBLIC_URL", f"http://{_in_address(host)}:{port}")
     settings = settings_from()
     House.open(settings).close()  # says what is wrong before any worker starts
+    _refuse_taken(host, port)
     with occupied(settings.instance):
         _server(host, port, workers, threads).serve()
+
+
+def _refuse_taken(host: str, port: int) -> None:
+    """Say clearly that the address cannot be listened on; the server itself would fail late."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as trial:
+        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind((host, port))
+        except OSError as error:
+            raise UnavailableError(
+                f"it cannot be listened on ({error.strerror or error}).",
+                field="address",
+                value=f"{host}:{port}",
+                remedy="Choose another with --host and --port, or stop what runs there.",
+            ) from error
 
 
 def application() -> Flask:

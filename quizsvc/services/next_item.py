@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -30,6 +31,9 @@ _LEVELS_BY_CHANCE = (
     (0.75, (Level.RECALL, Level.APPLY, Level.APPLY, Level.DIAGNOSE)),
     (1.01, (Level.APPLY, Level.DIAGNOSE, Level.DIAGNOSE)),
 )
+
+
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +126,9 @@ def choose(
         except NotForThisSheet:
             if candidate.sheet_revision_id is not None:
                 shelf.note_unfit(candidate.item_ref, candidate.sheet_revision_id)
+        except InputError as failed:
+            # One faulty family must not stop everybody's practice.
+            _log.warning("%s drew nothing from seed %s: %s", candidate.item_ref, seed, failed)
     raise InputError(
         f"there is nothing to practise in “{topic.title}” here yet.",
         field="topic",

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import CheckConstraint, Connection, ForeignKey, insert, select, update
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    ForeignKey,
+    bindparam,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.rules.audit import START, Entry, entry_hash
@@ -38,6 +47,24 @@ class AuditHead(Base):
     hash: Mapped[Hash]
 
     __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
+
+
+_PAGE = (
+    select(
+        AuditEntry.number,
+        AuditEntry.at,
+        AuditEntry.actor_id,
+        AuditEntry.shop_id,
+        AuditEntry.action,
+        AuditEntry.subject,
+        AuditEntry.detail,
+        AuditEntry.previous,
+        AuditEntry.hash,
+    )
+    .where(AuditEntry.number > bindparam("after"))
+    .order_by(AuditEntry.number)
+    .limit(1000)
+)
 
 
 def append(
@@ -81,19 +108,14 @@ def head(connection: Connection) -> tuple[int, str]:
 
 
 def entries(connection: Connection) -> Iterator[tuple[Entry, str]]:
-    """Yield every entry with its stored hash, in order."""
-    rows = connection.execution_options(yield_per=1000).execute(
-        select(
-            AuditEntry.number,
-            AuditEntry.at,
-            AuditEntry.actor_id,
-            AuditEntry.shop_id,
-            AuditEntry.action,
-            AuditEntry.subject,
-            AuditEntry.detail,
-            AuditEntry.previous,
-            AuditEntry.hash,
-        ).order_by(AuditEntry.number)
-    )
-    for row in rows:
-        yield Entry(*row[:-1]), row[-1]
+    """Yield every entry with its stored hash, in order, a page of them in memory at a time."""
+    last = 0
+    while rows := connection.execute(_PAGE, {"after": last}).all():
+        for row in rows:
+            yield _entry(row), row.hash
+        last = rows[-1].number
+
+
+def _entry(row: Any) -> Entry:
+    """Return the row without its hash; the columns are in the order of the dataclass."""
+    return Entry(*tuple(row)[:-1])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 
 from sqlalchemy import (
     CheckConstraint,
@@ -20,14 +19,9 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Mapped, mapped_column
 
+from quizsvc.rules.reviewing import ItemState
 from quizsvc.store.columns import Base, Body, Hash, Key, Name, Slug, UtcAt, Word, one_of
 
-
-class ItemState(StrEnum):
-    DRAFT = "draft"
-    IN_REVIEW = "in review"
-    APPROVED = "approved"
-    WITHDRAWN = "withdrawn"
 
 
 class Bank(Base):
@@ -68,6 +62,7 @@ class BankItemVersion(Base):
     current: Mapped[bool]  # the one version practice offers
     author_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
     reviewer_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
+    based_on: Mapped[int | None]  # the version its author had before them
     stored_at: Mapped[UtcAt]
 
     __table_args__ = (
@@ -168,13 +163,16 @@ def add_version(
     *,
     state: ItemState,
     author: int | None,
+    based_on: int | None = None,
     now: datetime,
 ) -> int:
-    """Store a version and make it the current one of its entry."""
-    item_id = _item_id(connection, new.bank_id, new.entry)
-    connection.execute(
-        update(BankItemVersion).where(BankItemVersion.item_id == item_id).values(current=False)
-    )
+    """Store a version; an approved one becomes the current one of its entry."""
+    item_id = item_id_of(connection, new.bank_id, new.entry)
+    approved = state is ItemState.APPROVED
+    if approved:
+        connection.execute(
+            update(BankItemVersion).where(BankItemVersion.item_id == item_id).values(current=False)
+        )
     row = connection.execute(
         insert(BankItemVersion)
         .values(
@@ -186,8 +184,9 @@ def add_version(
             content=new.content,
             content_hash=new.content_hash,
             state=state.value,
-            current=True,
+            current=approved,
             author_id=author,
+            based_on=based_on,
             stored_at=now,
         )
         .returning(BankItemVersion.id)
@@ -195,7 +194,8 @@ def add_version(
     return row.scalar_one()
 
 
-def _item_id(connection: Connection, bank_id: str, entry: str) -> int:
+def item_id_of(connection: Connection, bank_id: str, entry: str) -> int:
+    """Return the key of an entry, made now unless it is there."""
     known = connection.scalar(
         select(BankItem.id).where(BankItem.bank_id == bank_id, BankItem.entry == entry)
     )

@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, UniqueConstraint, insert
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    ForeignKey,
+    Index,
+    UniqueConstraint,
+    delete,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Key, Name, ShopKey, UtcAt, Word, one_of
+from quizsvc.store.people import Person
 
 
 class Part(StrEnum):
@@ -43,6 +56,111 @@ class ClassMember(Base):
         CheckConstraint(one_of("part", Part), name="known_part"),
         CheckConstraint("left_at IS NULL OR left_at >= joined_at", name="leaves_after_joining"),
         Index(None, "person_id"),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StoredClass:
+    """A class and how many are in it now."""
+
+    id: int
+    name: str
+    archived_at: datetime | None
+    learners: int
+    instructors: int
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    person_id: int
+    name: str
+    sign_in_name: str | None
+    part: Part
+    active: bool
+
+
+def classes_of_shop(connection: Connection, shop_id: int) -> tuple[StoredClass, ...]:
+    """Return the classes of a shop by name, archived ones last."""
+    learners = func.count().filter(ClassMember.part == Part.LEARNER.value)
+    instructors = func.count().filter(ClassMember.part == Part.INSTRUCTOR.value)
+    rows = connection.execute(
+        select(
+            TrainingClass.id,
+            TrainingClass.name,
+            TrainingClass.archived_at,
+            learners,
+            instructors,
+        )
+        .outerjoin(
+            ClassMember,
+            (ClassMember.class_id == TrainingClass.id) & ClassMember.left_at.is_(None),
+        )
+        .where(TrainingClass.shop_id == shop_id)
+        .group_by(TrainingClass.id, TrainingClass.name, TrainingClass.archived_at)
+        .order_by(TrainingClass.archived_at.is_not(None), TrainingClass.name)
+    )
+    return tuple(StoredClass(*row) for row in rows)
+
+
+def led_by(connection: Connection, person_id: int) -> frozenset[int]:
+    """Return the keys of the classes a person leads as instructor."""
+    return frozenset(
+        connection.scalars(
+            select(ClassMember.class_id).where(
+                ClassMember.person_id == person_id,
+                ClassMember.part == Part.INSTRUCTOR.value,
+                ClassMember.left_at.is_(None),
+            )
+        )
+    )
+
+
+def members_of(connection: Connection, class_id: int) -> tuple[Member, ...]:
+    """Return who is in a class now, instructors first, then by name."""
+    rows = connection.execute(
+        select(Person.id, Person.name, Person.sign_in_name, ClassMember.part, Person.active)
+        .join(ClassMember, ClassMember.person_id == Person.id)
+        .where(ClassMember.class_id == class_id, ClassMember.left_at.is_(None))
+        .order_by(ClassMember.part, Person.name, Person.id)
+    )
+    return tuple(Member(row[0], row[1], row[2], Part(row[3]), row[4]) for row in rows)
+
+
+def set_part(
+    connection: Connection, class_id: int, person_id: int, part: Part, *, now: datetime
+) -> None:
+    """Put a person into a class, or give them another part in it."""
+    connection.execute(
+        delete(ClassMember).where(
+            ClassMember.class_id == class_id, ClassMember.person_id == person_id
+        )
+    )
+    add_member(connection, class_id, person_id, part, now=now)
+
+
+def leave(connection: Connection, class_id: int, person_id: int, *, now: datetime) -> None:
+    connection.execute(
+        update(ClassMember)
+        .where(
+            ClassMember.class_id == class_id,
+            ClassMember.person_id == person_id,
+            ClassMember.left_at.is_(None),
+        )
+        .values(left_at=now)
+    )
+
+
+def leave_all(connection: Connection, person_id: int, shop_id: int, *, now: datetime) -> None:
+    """Take a person out of every class of a shop."""
+    in_shop = select(TrainingClass.id).where(TrainingClass.shop_id == shop_id)
+    connection.execute(
+        update(ClassMember)
+        .where(
+            ClassMember.person_id == person_id,
+            ClassMember.class_id.in_(in_shop),
+            ClassMember.left_at.is_(None),
+        )
+        .values(left_at=now)
     )
 
 

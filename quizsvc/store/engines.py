@@ -179,9 +179,15 @@ def _clear_errors() -> Iterator[None]:
     except (OperationalError, sqlite3.OperationalError) as error:
         raise _unavailable(error) from error
     except DBAPIError as error:
-        if error.connection_invalidated:
+        if error.connection_invalidated or _is_not_up_to_date(error):
             raise _unavailable(error) from error
         raise
+
+
+def _is_not_up_to_date(error: Exception) -> bool:
+    orig = getattr(error, "orig", error)
+    missing_on_server = getattr(orig, "sqlstate", "") in {"42P01", "42703"}  # table, column
+    return missing_on_server or str(orig).startswith(("no such table", "no such column"))
 
 
 def _unavailable(error: Exception) -> UnavailableError:
@@ -191,9 +197,9 @@ def _unavailable(error: Exception) -> UnavailableError:
             "the disk could not take it; nothing was stored.",
             remedy="Free some space, then send again.",
         )
-    if "no such table" in said or "no such column" in said:
+    if _is_not_up_to_date(error):
         return UnavailableError(
-            f"the database is not up to date ({said}).",
+            f"the database is not up to date ({said.splitlines()[0]}).",
             remedy="Run `quizsvc database upgrade`.",
         )
     if "locked" in said or "busy" in said:

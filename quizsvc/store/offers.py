@@ -109,6 +109,7 @@ class Response(Base):
         CheckConstraint("credit BETWEEN 0 AND 1", name="credit_from_0_to_1"),
         CheckConstraint("nth >= 1", name="nth_from_one"),
         Index(None, "person_id", "id"),
+        Index(None, "item_ref", "answered_at"),
     )
 
 

@@ -10,7 +10,9 @@ import subprocess
 import sys
 import urllib.error
 import urllib.request
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from threading import Event
+from time import monotonic
 
 import pytest
 from click.testing import CliRunner
@@ -128,16 +130,27 @@ def served(port: int):
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env=os.environ | {"PYTHONUNBUFFERED": "1"},
+        start_new_session=True,  # so that its workers go with it
     )
     try:
-        for line in process.stdout:
-            if "Started worker" in line:
-                break
         yield process
     finally:
-        process.kill()
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
         process.communicate()
+
+
+def first_page(port: int, process: subprocess.Popen[str]) -> tuple[int, str]:
+    """Return status and text of the first page, asked for until the server listens."""
+    until = monotonic() + 30
+    while process.poll() is None and monotonic() < until:
+        with (
+            suppress(urllib.error.URLError),
+            urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in") as page,
+        ):
+            return page.status, page.read().decode()
+        Event().wait(0.1)
+    raise AssertionError("the server never listened")
 
 
 def free_port() -> int:
@@ -151,11 +164,10 @@ def test_the_server_answers_on_its_address_and_stops_when_told(run):
     port = free_port()
 
     with served(port) as process:
-        with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in") as page:
-            text = page.read().decode()
+        status, text = first_page(port, process)
         process.send_signal(signal.SIGTERM)
         said, _ = process.communicate(timeout=30)
 
-    assert page.status == 200
+    assert status == 200
     assert "Sign in" in text
     assert process.returncode == 0, said

@@ -1,0 +1,313 @@
+"""The card index of hand-written items: one card each, kept with every change, and full text.
+
+The card states the newest version; ``offered_version`` is the one practice offers. The words are
+searched by FTS5 on SQLite and by a text vector with its index on PostgreSQL; both live in a
+table ``item_search`` that no model states, because SQLite's is a virtual one.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    Connection,
+    ForeignKey,
+    Index,
+    Select,
+    bindparam,
+    case,
+    delete,
+    func,
+    insert,
+    literal,
+    select,
+    text,
+)
+from sqlalchemy.orm import Mapped, mapped_column
+
+from quizsvc.rules.reviewing import ItemState
+from quizsvc.store.banks import Bank, BankItem, BankItemVersion
+from quizsvc.store.columns import Base, Body, Slug, UtcAt, Word, one_of
+from quizsvc.store.offers import Response
+
+MOST_WORDS = 12  # of a query; nobody types more on purpose
+_WORD = re.compile(r"[^\W_]+")
+_NO_WORDS = {"kind", "level", "topic", "version", "picture", "misconception", "check"}
+
+
+class ItemCard(Base):
+    """An item's card: its newest version, and which one practice offers."""
+
+    __tablename__ = "item_card"
+
+    item_id: Mapped[int] = mapped_column(ForeignKey("bank_item.id"), primary_key=True)
+    item_ref: Mapped[Slug] = mapped_column(unique=True)
+    bank_id: Mapped[Slug] = mapped_column(ForeignKey("bank.id"))
+    shop_id: Mapped[int | None] = mapped_column(ForeignKey("shop.id"))
+    topic: Mapped[Word]
+    level: Mapped[Word]
+    kind: Mapped[Word]
+    state: Mapped[Word]  # of the newest version
+    version: Mapped[int]
+    offered_version: Mapped[int | None]
+    prompt: Mapped[Body]
+    author_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
+    changed_at: Mapped[UtcAt]
+
+    __table_args__ = (
+        CheckConstraint(one_of("state", ItemState), name="known_state"),
+        Index(None, "topic"),
+        Index(None, "state"),
+        Index(None, "bank_id"),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is searched for; None and "" leave a thing open."""
+
+    shop_id: int
+    words: str = ""
+    topic: str | None = None
+    level: str | None = None
+    kind: str | None = None
+    state: str | None = None
+    bank: str | None = None
+    used_since: datetime | None = None
+    unused_since: datetime | None = None
+    easier_than: float | None = None  # share of right answers above which an item counts
+    harder_than: float | None = None  # share of right answers below which an item counts
+    fewest_answers: int = 5  # below this nobody knows how hard an item is
+
+
+@dataclass(frozen=True, slots=True)
+class CardRow:
+    item_id: int
+    item_ref: str
+    bank_id: str
+    topic: str
+    level: str
+    kind: str
+    state: ItemState
+    version: int
+    offered_version: int | None
+    prompt: str
+    changed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class UseRow:
+    """How an item was used: answers, right ones among them, the last of them."""
+
+    answers: int
+    right: int
+    last_at: datetime | None
+
+
+_NEWEST = (
+    select(
+        BankItem.id,
+        BankItem.bank_id,
+        BankItem.entry,
+        Bank.shop_id,
+        BankItemVersion.topic,
+        BankItemVersion.level,
+        BankItemVersion.kind,
+        BankItemVersion.state,
+        BankItemVersion.version,
+        BankItemVersion.content,
+        BankItemVersion.author_id,
+        BankItemVersion.stored_at,
+    )
+    .join(Bank, Bank.id == BankItem.bank_id)
+    .join(BankItemVersion, BankItemVersion.item_id == BankItem.id)
+    .where(BankItem.id == bindparam("item"))
+    .order_by(BankItemVersion.version.desc())
+    .limit(1)
+)
+_OFFERED = select(BankItemVersion.version).where(
+    BankItemVersion.item_id == bindparam("item"),
+    BankItemVersion.current,
+    BankItemVersion.state == ItemState.APPROVED.value,
+)
+_CARD = select(
+    ItemCard.item_id,
+    ItemCard.item_ref,
+    ItemCard.bank_id,
+    ItemCard.topic,
+    ItemCard.level,
+    ItemCard.kind,
+    ItemCard.state,
+    ItemCard.version,
+    ItemCard.offered_version,
+    ItemCard.prompt,
+    ItemCard.changed_at,
+)
+
+
+def refresh(connection: Connection, item_ids: Iterable[int], *, now: datetime) -> None:
+    """Write the cards of items anew after any change to their versions."""
+    cards, words = [], []
+    for item_id in item_ids:
+        row = connection.execute(_NEWEST, {"item": item_id}).one()
+        offered = connection.execute(_OFFERED, {"item": item_id}).scalar()
+        item = json.loads(row.content)["item"]
+        cards.append(_card_values(row, item, offered, now))
+        words.append({"item": item_id, "words": words_in(item)})
+    if cards:
+        _replace(connection, cards, words)
+
+
+def words_in(item: dict[str, Any]) -> str:
+    """Return every text of an item, for searching."""
+    return "\n".join(_strings(item))
+
+
+def page(
+    connection: Connection, wanted: Wanted, *, skip: int, count: int
+) -> tuple[int, tuple[CardRow, ...]]:
+    """Return how many cards there are, and a page of them: best match, else newest first."""
+    search = _search(connection, wanted.words)
+    conditions = list(_conditions(wanted))
+    listed: Select[Any] = _CARD.where(*conditions)
+    counted = select(func.count()).select_from(ItemCard).where(*conditions)
+    if search is not None:
+        listed = listed.join(search, search.c.item == ItemCard.item_id).order_by(search.c.rank)
+        counted = counted.join(search, search.c.item == ItemCard.item_id)
+    newest = (ItemCard.changed_at.desc(), ItemCard.item_id)
+    rows = connection.execute(listed.order_by(*newest).offset(skip).limit(count)).all()
+    total = connection.execute(counted).scalar_one()
+    return total, tuple(CardRow(*row[:6], ItemState(row[6]), *row[7:]) for row in rows)
+
+
+def use_of(connection: Connection, item_refs: Iterable[str]) -> dict[str, UseRow]:
+    """Return how items were used, by their reference; unused ones are left out."""
+    rows = connection.execute(
+        select(
+            Response.item_ref,
+            func.count(),
+            func.sum(case((Response.correct, 1), else_=0)),
+            func.max(Response.answered_at),
+        )
+        .where(Response.item_ref.in_(list(item_refs)))
+        .group_by(Response.item_ref)
+    ).all()
+    return {row[0]: UseRow(row[1], row[2], row[3]) for row in rows}
+
+
+def counts_by_state(connection: Connection, shop_id: int) -> dict[str, int]:
+    rows = connection.execute(
+        select(ItemCard.state, func.count())
+        .where((ItemCard.shop_id == shop_id) | ItemCard.shop_id.is_(None))
+        .group_by(ItemCard.state)
+    ).all()
+    return {row[0]: row[1] for row in rows}
+
+
+def _card_values(
+    row: Any, item: dict[str, Any], offered: int | None, now: datetime
+) -> dict[str, Any]:
+    return {
+        "item_id": row.id,
+        "item_ref": f"bank:{row.bank_id}/{row.entry}",
+        "bank_id": row.bank_id,
+        "shop_id": row.shop_id,
+        "topic": row.topic,
+        "level": row.level,
+        "kind": row.kind,
+        "state": row.state,
+        "version": row.version,
+        "offered_version": offered,
+        "prompt": item["prompt"],
+        "author_id": row.author_id,
+        "changed_at": now,
+    }
+
+
+def _replace(
+    connection: Connection, cards: list[dict[str, Any]], words: list[dict[str, Any]]
+) -> None:
+    old = [{"old": card["item_id"]} for card in cards]
+    connection.execute(delete(ItemCard).where(ItemCard.item_id == bindparam("old")), old)
+    connection.execute(insert(ItemCard), cards)
+    sqlite = connection.dialect.name == "sqlite"
+    gone = "rowid = :old" if sqlite else "item_id = :old"
+    connection.execute(text(f"DELETE FROM item_search WHERE {gone}"), old)  # noqa: S608
+    put = "(rowid, words) VALUES (:item, :words)" if sqlite else _PUT_VECTOR
+    connection.execute(text(f"INSERT INTO item_search {put}"), words)
+
+
+_PUT_VECTOR = "(item_id, words) VALUES (:item, to_tsvector('english', :words))"
+
+
+def _strings(value: Any, key: str = "") -> Iterator[str]:
+    if isinstance(value, str) and key not in _NO_WORDS and value:
+        yield value
+    elif isinstance(value, dict):
+        for name, one in value.items():
+            yield from _strings(one, name)
+    elif isinstance(value, list):
+        for one in value:
+            yield from _strings(one, key)
+
+
+def _search(connection: Connection, typed: str) -> Any:
+    """Return matches and their rank (the lower the better), or None without a word."""
+    words = _WORD.findall(typed.casefold())[:MOST_WORDS]
+    if not words:
+        return None
+    if connection.dialect.name == "sqlite":
+        statement = text(
+            "SELECT rowid AS item, bm25(item_search) AS rank FROM item_search "
+            "WHERE item_search MATCH :query"
+        ).bindparams(query=" ".join(f'"{word}"*' for word in words))
+    else:
+        statement = text(
+            "SELECT item_id AS item, -ts_rank(words, to_tsquery('english', :query)) AS rank "
+            "FROM item_search WHERE words @@ to_tsquery('english', :query)"
+        ).bindparams(query=" & ".join(f"{word}:*" for word in words))
+    item, rank = BankItem.__table__.c.id, literal(0.0).label("rank")
+    return statement.columns(item.label("item").element.label("item"), rank).subquery("found")
+
+
+def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    yield (ItemCard.shop_id == wanted.shop_id) | ItemCard.shop_id.is_(None)
+    for column in ("topic", "level", "kind", "bank"):
+        value = getattr(wanted, column)
+        if value:
+            yield getattr(ItemCard, "bank_id" if column == "bank" else column) == value
+    if wanted.state == ItemState.APPROVED.value:
+        yield ItemCard.offered_version.is_not(None)
+    elif wanted.state:
+        yield ItemCard.state == wanted.state
+    yield from _by_use(wanted)
+
+
+def _by_use(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    last = (
+        select(func.max(Response.answered_at))
+        .where(Response.item_ref == ItemCard.item_ref)
+        .scalar_subquery()
+    )
+    if wanted.used_since is not None:
+        yield last >= wanted.used_since
+    if wanted.unused_since is not None:
+        yield last.is_(None) | (last < wanted.unused_since)
+    share = _share_right(wanted.fewest_answers)
+    if wanted.easier_than is not None:
+        yield ItemCard.item_ref.in_(share(lambda right: right > wanted.easier_than))
+    if wanted.harder_than is not None:
+        yield ItemCard.item_ref.in_(share(lambda right: right < wanted.harder_than))
+
+
+def _share_right(fewest: int) -> Any:
+    right = func.avg(case((Response.correct, 1.0), else_=0.0))
+    by_item = select(Response.item_ref).group_by(Response.item_ref)
+    return lambda condition: by_item.having(func.count() >= fewest, condition(right))
