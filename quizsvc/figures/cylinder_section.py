@@ -6,8 +6,6 @@ their tilt and recess say; one scale holds for all of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quizsvc.errors import InputError
 from quizsvc.figures import parts
 from quizsvc.figures.chain_line import Sight
@@ -28,94 +26,40 @@ from quizsvc.figures.scene import (
     Weight,
     at_clock,
 )
+from quizsvc.figures.section_state import (
+    HEAD_MM,
+    PIN_DOWN_MM,
+    QUESTIONS,
+    SKIRT_MM,
+    CylinderSection,
+    crown_mm,
+    describe,
+    drop_mm,
+    gap_mm,
+    joints,
+    letters,
+    named_places,
+)
 from quizsvc.figures.section_valves import (
     SectionValve,
-    described,
     lowest_mm,
     pocket_span_mm,
     roof_mm,
     valve_shapes,
 )
-from quizsvc.timing.crank import SliderCrank
+
+__all__ = [
+    "QUESTIONS",
+    "CylinderSection",
+    "describe",
+    "draw",
+    "gap_mm",
+    "letters",
+    "places",
+]
 
 TALLEST = 520.0
-HEAD_MM, SKIRT_MM, PIN_DOWN_MM = 62.0, 44.0, 28.0
-QUESTIONS = ("", "drop", "angle", "intake gap", "exhaust gap")
 _TOP = 16.0
-_LOOKS = {  # what is seen where a letter stands, without its name
-    "valve": "a stem in the head with a disc at its foot",
-    "cylinder wall": "the hatched side along which the piston slides",
-    "piston ring": "a line across the piston near its top",
-    "connecting rod": "the long bar between piston and crank",
-    "piston pin": "the round at the upper end of the bar",
-    "main journal": "the round about which the crank turns",
-    "crankpin": "the round at the lower end of the bar",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class CylinderSection:
-    """A cylinder seen from the chain end, turning clockwise, the intake valve on the left.
-
-    ``crank_deg`` is counted from this cylinder's TDC. ``crown_below_mm``: the flat crown below
-    the head's plane at TDC. ``asked``: one of `QUESTIONS`. ``angle_shown`` writes the crank
-    angle at the crank.
-    """
-
-    bore_mm: float
-    stroke_mm: float
-    rod_mm: float
-    crank_deg: float
-    intake: SectionValve
-    exhaust: SectionValve
-    pin_offset_mm: float = 0.0
-    crown_below_mm: float = 1.0
-    asked: str = ""
-    angle_shown: bool = True
-    note: str = ""
-    lettered: bool = False  # letters on the parts instead of angle and question: to point at
-
-
-def describe(state: CylinderSection) -> str:
-    if state.lettered:
-        return _describe_lettered(state)
-    tenths = round(10 * _drop(state) / state.stroke_mm)
-    where = {0: "at or close to TDC", 10: "at or close to BDC"}.get(
-        tenths, f"about {tenths} tenths of the stroke below TDC"
-    )
-    moving = "down" if 0 < state.crank_deg % 360 < 180 else "up"
-    angle = ""
-    if state.angle_shown and state.asked != "angle":
-        angle = f" The crankpin stands {parts.plain(state.crank_deg % 360)}° after TDC."
-    contact = "".join(
-        f" The {name} valve and the piston touch."
-        for name, valve in (("intake", state.intake), ("exhaust", state.exhaust))
-        if gap_mm(state, valve) <= 0
-    )
-    asked = {
-        "": "",
-        "drop": " Asked: how far the piston stands below TDC.",
-        "angle": " Asked: the crank angle.",
-        "intake gap": " Asked: the gap between intake valve and piston.",
-        "exhaust gap": " Asked: the gap between exhaust valve and piston.",
-    }[state.asked]
-    note = f" {state.note}" if state.note else ""
-    return (
-        "One cylinder cut open, seen from the chain end, turning clockwise; intake valve on the "
-        f"left, exhaust valve on the right. Piston {where}, moving {moving}. "
-        f"{described(state.intake, 'intake')} {described(state.exhaust, 'exhaust')}"
-        f"{contact}{angle}{asked}{note}"
-    )
-
-
-def _describe_lettered(state: CylinderSection) -> str:
-    named = letters(state)
-    seen = ", ".join(f"{named[name]} on {look}" for name, look in _LOOKS.items())
-    note = f" {state.note}" if state.note else ""
-    return (
-        "One cylinder cut open: the head above, the piston in its bore, the crank below. Letters "
-        f"stand on its parts: {seen}.{note}"
-    )
 
 
 def draw(state: CylinderSection, *, solution: bool = False) -> Scene:
@@ -151,11 +95,6 @@ def _caption(state: CylinderSection) -> str:
     return seen if state.lettered else f"{seen} Left: intake, right: exhaust."
 
 
-def letters(state: CylinderSection) -> dict[str, str]:
-    """Return the letter of each part, by its name."""
-    return {name: "ABCDEFG"[number] for number, (name, _) in enumerate(_named_places(state))}
-
-
 def places(state: CylinderSection) -> tuple[Area, ...]:
     """Return the parts that can be pointed at, named as the figure names them."""
     sight = _sight(state)
@@ -163,22 +102,7 @@ def places(state: CylinderSection) -> tuple[Area, ...]:
     named = letters(state)
     return tuple(
         Area(named[name] if state.lettered else name, sight.at(place), reach)
-        for name, place in _named_places(state)
-    )
-
-
-def _named_places(state: CylinderSection) -> tuple[tuple[str, Point], ...]:
-    """Return each part and a place on it in mm, roughly from top to bottom."""
-    crank, crankpin, pin = _joints(state)
-    wall = state.bore_mm / 2 + 4
-    return (
-        ("valve", (roof_mm(state.intake, -1, state.bore_mm)[0][0] - 6, HEAD_MM * 0.55)),
-        ("cylinder wall", (wall, -state.stroke_mm * 0.5)),
-        ("piston ring", (-state.bore_mm / 2 + 10, _crown(state) - 13)),
-        ("connecting rod", ((pin[0] + crankpin[0]) / 2, (pin[1] + crankpin[1]) / 2)),
-        ("piston pin", pin),
-        ("main journal", crank),
-        ("crankpin", crankpin),
+        for name, place in named_places(state)
     )
 
 
@@ -186,7 +110,7 @@ def _plates(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Sha
     """Write a letter on each part; the solution lists which part each is."""
     shapes: list[Shape] = []
     named = letters(state)
-    for number, (name, place) in enumerate(_named_places(state)):
+    for number, (name, place) in enumerate(named_places(state)):
         x, y = sight.at(place)
         plate = Style(Ink.ACCENT, Ink.PAPER)
         shapes += [
@@ -198,34 +122,6 @@ def _plates(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Sha
             text = f"{named[name]} {name}"
             shapes.append(Label(at, text, anchor=Anchor.START, ink=Ink.SOLUTION, halo=True))
     return shapes
-
-
-def gap_mm(state: CylinderSection, valve: SectionValve) -> float:
-    """Return the gap along the bore between a valve's lowest edge and the crown under it."""
-    return lowest_mm(valve) - _crown(state) + valve.pocket_mm
-
-
-def _slider(state: CylinderSection) -> SliderCrank:
-    return SliderCrank(state.stroke_mm, state.rod_mm, state.pin_offset_mm)
-
-
-def _drop(state: CylinderSection) -> float:
-    return _slider(state).drop_mm(state.crank_deg)
-
-
-def _crown(state: CylinderSection) -> float:
-    """Return the crown's height over the head's plane, in mm; below it is negative."""
-    return -state.crown_below_mm - _drop(state)
-
-
-def _joints(state: CylinderSection) -> tuple[Point, Point, Point]:
-    """Return crank centre, crankpin and piston pin, in mm from the bore's middle at the head."""
-    slider = _slider(state)
-    x, y = at_clock((0, 0), slider.throw_mm, state.crank_deg + slider.tdc_deg)
-    pin = (state.pin_offset_mm, _crown(state) - PIN_DOWN_MM)
-    across = x - state.pin_offset_mm
-    crankpin = (x, pin[1] - (state.rod_mm**2 - across**2) ** 0.5)
-    return (0.0, crankpin[1] + y), crankpin, pin
 
 
 def _sight(state: CylinderSection) -> Sight:
@@ -246,12 +142,12 @@ def _block(state: CylinderSection, sight: Sight) -> list[Shape]:
             parts.hatched(left, top, right, bottom),
             Polyline(tuple(sight.at(p) for p in wall), Style(Ink.LINE, weight=Weight.THICK)),
         ]
-    axis = (sight.at((0, HEAD_MM - 4)), sight.at((0, _joints(state)[0][1] - 12)))
+    axis = (sight.at((0, HEAD_MM - 4)), sight.at((0, joints(state)[0][1] - 12)))
     return [*shapes, Lines((axis,), parts.CENTRE_LINE)]
 
 
 def _crank(state: CylinderSection, sight: Sight) -> list[Shape]:
-    crank, crankpin, pin = _joints(state)
+    crank, crankpin, pin = joints(state)
     throw = state.stroke_mm / 2
     weight = at_clock(sight.at(crank), 0.62 * throw * sight.scale, state.crank_deg + 180)
     web = _link(sight.at(crank), sight.at(crankpin), 15 * sight.scale, 11 * sight.scale)
@@ -282,7 +178,7 @@ def _link(start: Point, end: Point, half_start: float, half_end: float) -> tuple
 
 
 def _piston(state: CylinderSection, sight: Sight) -> list[Shape]:
-    half, crown = state.bore_mm / 2 - 0.8, _crown(state)
+    half, crown = state.bore_mm / 2 - 0.8, crown_mm(state)
     foot = crown - SKIRT_MM
     top: list[Point] = [(-half, crown)]
     for valve, side in ((state.intake, -1), (state.exhaust, 1)):
@@ -291,7 +187,7 @@ def _piston(state: CylinderSection, sight: Sight) -> list[Shape]:
         left, right = max(left, -half), min(right, half)
         top += [(left, crown), (left, floor), (right, floor), (right, crown)]
     body = (*top, (half, crown), (half, foot), (-half, foot))
-    pin = _joints(state)[2]
+    pin = joints(state)[2]
     rings = tuple(
         (sight.at((-half, crown - down)), sight.at((half, crown - down))) for down in (9, 13, 17)
     )
@@ -328,7 +224,7 @@ def _touching(state: CylinderSection, sight: Sight) -> list[Shape]:
         if gap_mm(state, valve) > 0:
             continue
         x = side * (state.bore_mm / 2 - 6)
-        at = sight.at((x, _crown(state) - valve.pocket_mm))
+        at = sight.at((x, crown_mm(state) - valve.pocket_mm))
         word = (parts.MARGIN + 36 if side < 0 else parts.WIDTH - parts.MARGIN - 36, at[1] + 64)
         shapes += [
             Lines(
@@ -347,7 +243,7 @@ def _angle(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shap
         return []
     deg = state.crank_deg % 360
     text, ink = parts.shown(f"{parts.plain(deg)}°", asked=asked, solution=solution)
-    crank = sight.at(_joints(state)[0])
+    crank = sight.at(joints(state)[0])
     style = Style(Ink.FAINT if ink is Ink.LINE else ink, weight=Weight.THIN)
     at = (parts.WIDTH - parts.MARGIN, crank[1] - state.stroke_mm * 0.3 * sight.scale)
     after = "after TDC"
@@ -371,8 +267,8 @@ def _asked(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shap
 def _drop_dimension(state: CylinderSection, sight: Sight, *, solution: bool) -> list[Shape]:
     x = sight.at((-state.bore_mm / 2 - 9, 0))[0] - 26
     edge = sight.at((-state.bore_mm / 2, 0))[0]
-    top, low = (sight.at((0, y))[1] for y in (-state.crown_below_mm, _crown(state)))
-    text, ink = parts.shown(f"{parts.plain(_drop(state), 2)} mm", asked=True, solution=solution)
+    top, low = (sight.at((0, y))[1] for y in (-state.crown_below_mm, crown_mm(state)))
+    text, ink = parts.shown(f"{parts.plain(drop_mm(state), 2)} mm", asked=True, solution=solution)
     half = text_width(text, parts.TEXT, bold=True) / 2
     word = (max(x - 8, half + 6), low + 24)
     return [
@@ -391,7 +287,7 @@ def _gap(
     x_mm = side * (state.bore_mm / 2 - 5)
     x = sight.at((x_mm, 0))[0]
     top = sight.at((0, lowest_mm(valve)))[1]
-    low = sight.at((0, _crown(state) - valve.pocket_mm))[1]
+    low = sight.at((0, crown_mm(state) - valve.pocket_mm))[1]
     out = parts.MARGIN + 30 if side < 0 else parts.WIDTH - parts.MARGIN - 30
     text, ink = parts.shown(f"{parts.plain(gap, 2)} mm", asked=True, solution=solution)
     y = (top + low) / 2

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-
-from quizsvc.errors import InputError
 from quizsvc.figures import parts
+from quizsvc.figures.event_state import (
+    EVENTS,
+    SPANS,
+    EventCircle,
+    check,
+    clock_deg,
+    degrees_text,
+    describe,
+    each_event,
+    letters,
+    side_of,
+    span_deg,
+)
 from quizsvc.figures.lettering import text_width
 from quizsvc.figures.scene import (
     Anchor,
@@ -25,48 +34,21 @@ from quizsvc.figures.scene import (
     at_clock,
 )
 
-EVENTS = ("IVO", "IVC", "EVO", "EVC")
-SPANS = (
-    "intake duration",
-    "exhaust duration",
-    "overlap",
-    "intake lobe centre",
-    "exhaust lobe centre",
-)
+__all__ = [
+    "EVENTS",
+    "SPANS",
+    "EventCircle",
+    "clock_deg",
+    "describe",
+    "draw",
+    "letters",
+    "places",
+    "span_deg",
+]
+
 CENTRE: Point = (parts.WIDTH / 2, 206.0)
 CIRCLE = 128.0
 INTAKE, EXHAUST = 104.0, 84.0  # radii of the open bands
-_WORDS = {
-    "IVO": "intake opens",
-    "IVC": "intake closes",
-    "EVO": "exhaust opens",
-    "EVC": "exhaust closes",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class EventCircle:
-    """Events in crank degrees as on a cam card; negative means the other side of the dead centre.
-
-    ``hidden`` events stand in their place with "?" instead of their number. ``span`` is the
-    thing asked about (one of `SPANS`, or empty): it is marked "?" and, in the solution, shown
-    with its number. ``answer`` of a hidden event or span is computed from the events.
-    """
-
-    ivo_btdc: float
-    ivc_abdc: float
-    evo_bbdc: float
-    evc_atdc: float
-    hidden: tuple[str, ...] = ()
-    span: str = ""
-    note: str = ""
-    lettered: bool = False  # A to D, clockwise from TDC, instead of names and numbers: to point at
-
-
-def letters(state: EventCircle) -> dict[str, str]:
-    """Return the letter of each event, clockwise from TDC: {"IVO": "D", …}."""
-    round_the_clock = sorted(EVENTS, key=lambda name: clock_deg(state, name) % 360)
-    return dict(zip(round_the_clock, "ABCD", strict=True))
 
 
 def places(state: EventCircle) -> tuple[Area, ...]:
@@ -78,41 +60,8 @@ def places(state: EventCircle) -> tuple[Area, ...]:
     )
 
 
-def describe(state: EventCircle) -> str:
-    if state.lettered:
-        return _describe_lettered(state)
-    said = ", ".join(
-        f"{_WORDS[name]} at a place asked for"
-        if name in state.hidden
-        else f"{_WORDS[name]} {_event_words(value, name)}"
-        for name, value in _events(state)
-    )
-    asked = f" The {state.span} is asked for." if state.span else ""
-    note = f" {state.note}" if state.note else ""
-    return (
-        "Circle of one crankshaft turn, clockwise, TDC at the top and BDC at the bottom; the "
-        f"intake stays open along one band, the exhaust along another: {said}.{asked}{note}"
-    )
-
-
-def _describe_lettered(state: EventCircle) -> str:
-    values = dict(_events(state))
-    named = letters(state)
-    said = ", ".join(
-        f"{named[name]} at an end of the {'intake' if name[0] == 'I' else 'exhaust'} band, "
-        f"{_event_words(values[name], name)}"
-        for name in sorted(EVENTS, key=named.__getitem__)
-    )
-    note = f" {state.note}" if state.note else ""
-    return (
-        "Circle of one crankshaft turn, clockwise, TDC at the top and BDC at the bottom; the "
-        "intake stays open along one band, the exhaust along another. Four places are marked: "
-        f"{said}.{note}"
-    )
-
-
 def draw(state: EventCircle, *, solution: bool = False) -> Scene:
-    _check(state)
+    check(state)
     shapes: list[Shape] = [*_ground(lettered=state.lettered), *_bands(state), *_ticks(state)]
     shapes += _labels(state, solution=solution)
     shapes += _span(state, solution=solution)
@@ -122,72 +71,6 @@ def draw(state: EventCircle, *, solution: bool = False) -> Scene:
         420,
     )
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
-
-
-def clock_deg(state: EventCircle, name: str) -> float:
-    """Return where an event stands on the circle, clockwise from TDC at the top."""
-    return {
-        "IVO": -state.ivo_btdc,
-        "IVC": 180 + state.ivc_abdc,
-        "EVO": 180 - state.evo_bbdc,
-        "EVC": state.evc_atdc,
-    }[name]
-
-
-def span_deg(state: EventCircle) -> tuple[float, float]:
-    """Return where the asked span starts on the circle and how far it runs, clockwise."""
-    intake = 180 + state.ivo_btdc + state.ivc_abdc
-    exhaust = 180 + state.evo_bbdc + state.evc_atdc
-    return {
-        "intake duration": (-state.ivo_btdc, intake),
-        "exhaust duration": (180 - state.evo_bbdc, exhaust),
-        "overlap": (-state.ivo_btdc, state.ivo_btdc + state.evc_atdc),
-        "intake lobe centre": (0.0, intake / 2 - state.ivo_btdc),
-        "exhaust lobe centre": (
-            state.evc_atdc - exhaust / 2,
-            exhaust / 2 - state.evc_atdc,
-        ),
-    }[state.span]
-
-
-def _check(state: EventCircle) -> None:
-    for name in state.hidden:
-        if name not in EVENTS:
-            raise InputError(
-                "there is no such valve event.",
-                field="hidden",
-                value=name,
-                remedy=f"Give some of {', '.join(EVENTS)}.",
-            )
-    if state.span and state.span not in SPANS:
-        raise InputError(
-            "there is no such span.",
-            field="span",
-            value=state.span,
-            remedy=f"Give one of {', '.join(SPANS)}, or leave it empty.",
-        )
-
-
-def _events(state: EventCircle) -> Iterator[tuple[str, float]]:
-    yield "IVO", state.ivo_btdc
-    yield "IVC", state.ivc_abdc
-    yield "EVO", state.evo_bbdc
-    yield "EVC", state.evc_atdc
-
-
-def _number(value: float) -> str:
-    return f"{abs(value):.1f}".removesuffix(".0")
-
-
-def _side(value: float, name: str) -> str:
-    before = name in {"IVO", "EVO"}
-    centre = "TDC" if name in {"IVO", "EVC"} else "BDC"
-    return ("B" if before == (value >= 0) else "A") + centre
-
-
-def _event_words(value: float, name: str) -> str:
-    side = _side(value, name)
-    return f"{_number(value)}° {'before' if side[0] == 'B' else 'after'} {side[1:]}"
 
 
 def _ground(*, lettered: bool) -> list[Shape]:
@@ -230,7 +113,7 @@ def _bands(state: EventCircle) -> list[Shape]:
 
 def _ticks(state: EventCircle) -> list[Shape]:
     shapes: list[Shape] = []
-    for name, _ in _events(state):
+    for name, _ in each_event(state):
         deg = clock_deg(state, name)
         inner = INTAKE if name[0] == "I" else EXHAUST
         ink = Ink.COOL if name[0] == "I" else Ink.WARM
@@ -260,8 +143,8 @@ def _labels(state: EventCircle, *, solution: bool) -> list[Shape]:
         return _plates(state, solution=solution)
     corners = _corners(state)
     shapes: list[Shape] = []
-    for name, value in _events(state):
-        shown, ink = f"{_number(value)}° {_side(value, name)}", _ink(name)
+    for name, value in each_event(state):
+        shown, ink = f"{degrees_text(value)}° {side_of(value, name)}", _ink(name)
         if name in state.hidden:
             ink = Ink.SOLUTION if solution else Ink.ACCENT
             shown = shown if solution else "?"

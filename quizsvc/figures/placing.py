@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, hypot, radians, sin
@@ -53,8 +54,9 @@ def named(
     """
     shapes: list[Shape] = []
     boxes = list(taken)
+    ordered = sorted(dots)  # from left to right, so that a box looks only at those in its width
     for thing in things:
-        place = _best(thing, things, bounds, dots, boxes)
+        place = _best(thing, things, bounds, ordered, boxes)
         boxes.append(place.box)
         if place.leader is not None:
             shapes.append(Lines((place.leader,), parts.DIMENSION, name="leader"))
@@ -142,7 +144,9 @@ def _cost(area: Box, others: Sequence[Named], bounds: Box, boxes: Sequence[Box])
     return cost
 
 
-def _covered(area: Box, dots: Sequence[Point]) -> float:
+def _covered(area: Box, ordered: Sequence[Point]) -> float:
     left, top, right, bottom = area
-    left, top, right, bottom = left - _AIR, top - _AIR, right + _AIR, bottom + _AIR
-    return 4.0 * sum(left < x < right and top < y < bottom for x, y in dots)
+    top, bottom = top - _AIR, bottom + _AIR
+    first = bisect_left(ordered, (left - _AIR, float("-inf")))
+    last = bisect_left(ordered, (right + _AIR, float("-inf")))
+    return 4.0 * sum(top < y < bottom for _, y in ordered[first:last])

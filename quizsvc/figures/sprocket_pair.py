@@ -6,13 +6,23 @@ second, both included; all others are drawn hollow. Whoever counts must know the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import radians, sin
 
-from quizsvc.errors import InputError
 from quizsvc.figures import parts, strand_rows
-from quizsvc.figures.chain_line import Sight, pin_places, seat_radius
-from quizsvc.figures.pair_geometry import PairLayout, lay_out
+from quizsvc.figures.chain_line import Sight, seat_radius
+from quizsvc.figures.pair_geometry import PairLayout
+from quizsvc.figures.pair_state import (
+    Sprocket,
+    SprocketPair,
+    check,
+    check_words,
+    counted_places,
+    counted_side,
+    describe,
+    layout_of,
+    other_places,
+    side_words,
+)
 from quizsvc.figures.scene import (
     Anchor,
     Ink,
@@ -26,57 +36,17 @@ from quizsvc.figures.scene import (
     at_clock,
 )
 
+__all__ = [
+    "Sprocket",
+    "SprocketPair",
+    "check",
+    "describe",
+    "draw",
+]
+
 WIDEST = 26.0
 TALLEST = 640.0
 _SIDE = 66.0  # room for words beside the chain
-
-
-@dataclass(frozen=True, slots=True)
-class Sprocket:
-    """One sprocket: what it sits on, its teeth, and where its mark points (clock angle)."""
-
-    name: str
-    teeth: int
-    mark_deg: float
-
-
-@dataclass(frozen=True, slots=True)
-class SprocketPair:
-    """The first sprocket drives the second.
-
-    ``pins`` are the pitches from the first mark to the second on the ``counted`` strand, "tight"
-    (which the driver pulls) or "slack". ``arrangement``: the second stands "above" the first or
-    "beside" it, to the right. ``strands_named``: write which strand is tight before the answer.
-    """
-
-    first: Sprocket
-    second: Sprocket
-    pins: int
-    counted: str = "tight"
-    rotation: str = "clockwise"
-    arrangement: str = "above"
-    strands_named: bool = True
-    note: str = ""
-
-
-def describe(state: SprocketPair) -> str:
-    place = "above it" if state.arrangement == "above" else "to the right of it"
-    strand = f"{state.counted} strand" if state.strands_named else "strand to be counted"
-    counted = strand_rows.counting_words(state.pins, state.first.name, state.second.name)
-    return (
-        f"Seen from the chain end, turning {state.rotation}. The {state.first.name} sprocket, "
-        f"{state.first.teeth} teeth, drives the {state.second.name} sprocket, "
-        f"{state.second.teeth} teeth, {place}. Marks: {state.first.name} at "
-        f"{parts.clock_words(state.first.mark_deg)}, {state.second.name} at "
-        f"{parts.clock_words(state.second.mark_deg)}. The {strand} runs on the "
-        f"{_side_words(state)}. {counted}" + (f" {state.note}" if state.note else "")
-    )
-
-
-def check(state: SprocketPair) -> None:
-    """Raise now what `draw` would raise later, so that a question can choose other numbers."""
-    _check(state)
-    _layout(state)
 
 
 def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
@@ -85,8 +55,8 @@ def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
     Raises:
         InputError: the chain does not lie on a sprocket at its mark, or too few pins.
     """
-    _check(state)
-    layout = _layout(state)
+    check_words(state)
+    layout = layout_of(state)
     sight, bottom = _fitted(state, layout)
     shapes: list[Shape] = [
         *_blade(layout, sight),
@@ -108,36 +78,9 @@ def draw(state: SprocketPair, *, solution: bool = False) -> Scene:
 
 def counted_pins(state: SprocketPair) -> list[Point]:
     """Return the places of the counted strand's pins on the picture, both mark pins included."""
-    layout = _layout(state)
+    layout = layout_of(state)
     sight, _ = _fitted(state, layout)
-    return [sight.at(place) for place in _counted(state, layout)]
-
-
-def _check(state: SprocketPair) -> None:
-    choices = (
-        ("counted", state.counted, ("tight", "slack")),
-        ("rotation", state.rotation, ("clockwise", "anticlockwise")),
-        ("arrangement", state.arrangement, ("above", "beside")),
-    )
-    for name, value, allowed in choices:
-        if value not in allowed:
-            raise InputError(
-                f"must be {' or '.join(map(repr, allowed))}.",
-                field=name,
-                value=value,
-                remedy="Choose one of these.",
-            )
-
-
-def _layout(state: SprocketPair) -> PairLayout:
-    return lay_out(
-        (state.first.teeth, state.second.teeth),
-        (state.first.mark_deg, state.second.mark_deg),
-        state.pins,
-        counted_tight=state.counted == "tight",
-        clockwise=state.rotation == "clockwise",
-        axis_deg=0.0 if state.arrangement == "above" else 90.0,
-    )
+    return [sight.at(place) for place in counted_places(state, layout)]
 
 
 def _fitted(state: SprocketPair, layout: PairLayout) -> tuple[Sight, float]:
@@ -158,26 +101,9 @@ def _fitted(state: SprocketPair, layout: PairLayout) -> tuple[Sight, float]:
     return Sight(scale, left + scale * r1, middle), middle + scale * across / 2 + 84
 
 
-def _counted(state: SprocketPair, layout: PairLayout) -> list[Point]:
-    """Return the counted strand's pins from the first mark to the second."""
-    if state.counted == "slack":
-        return pin_places(layout.path, 1.0, layout.first_pitch, state.pins + 1, layout.slack_step)
-    start = layout.first_pitch - state.pins * layout.tight_step
-    return pin_places(layout.path, 1.0, start, state.pins + 1, layout.tight_step)[::-1]
-
-
-def _uncounted(state: SprocketPair, layout: PairLayout) -> list[Point]:
-    """Return the other strand's pins between the marks, in running direction."""
-    if state.counted == "slack":
-        start = layout.first_pitch + layout.slack_pins * layout.slack_step + layout.tight_step
-        return pin_places(layout.path, 1.0, start, layout.tight_pins - 1, layout.tight_step)
-    start = layout.first_pitch + layout.slack_step
-    return pin_places(layout.path, 1.0, start, layout.slack_pins - 1, layout.slack_step)
-
-
 def _chain(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shape]:
-    counted = [sight.at(place) for place in _counted(state, layout)]
-    others = [sight.at(place) for place in _uncounted(state, layout)]
+    counted = [sight.at(place) for place in counted_places(state, layout)]
+    others = [sight.at(place) for place in other_places(state, layout)]
     if state.counted == "tight":
         others.reverse()
     loop = (*counted, *others)
@@ -227,7 +153,7 @@ def _blade(layout: PairLayout, sight: Sight) -> list[Shape]:
 
 def _marks(state: SprocketPair, layout: PairLayout, sight: Sight, *, solution: bool) -> list[Shape]:
     shapes: list[Shape] = []
-    counted = _counted(state, layout)
+    counted = counted_places(state, layout)
     for sprocket, centre, pin in zip(
         (state.first, state.second),
         _centres(layout, sight),
@@ -280,24 +206,11 @@ def _names(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shape]
     return shapes
 
 
-def _counted_side(state: SprocketPair) -> int:
-    """Return +1 where the counted strand lies to the right of (or below) the line of centres."""
-    left = (state.counted == "slack") == (state.rotation == "clockwise")
-    return -1 if left else 1
-
-
-def _side_words(state: SprocketPair) -> str:
-    after = _counted_side(state) > 0
-    if state.arrangement == "above":
-        return "right" if after else "left"
-    return "lower side" if after else "upper side"
-
-
 def _name_place(
     state: SprocketPair, sprocket: Sprocket, centre: Point, radius: float, lines: int
 ) -> tuple[float, float, Anchor]:
     """Stand the name on the side away from the counted strand, clear of the mark's word."""
-    side = -_counted_side(state)
+    side = -counted_side(state)
     if state.arrangement == "above":
         x = parts.MARGIN if side < 0 else parts.WIDTH - parts.MARGIN
         away = 90 * side
@@ -319,10 +232,10 @@ def _strand_words(
 ) -> list[Shape]:
     if state.arrangement == "beside":
         return []  # the caption says it: there is no room beside a short strand
-    counted = [sight.at(place) for place in _counted(state, layout)]
+    counted = [sight.at(place) for place in counted_places(state, layout)]
     x, y = counted[len(counted) // 2]
     ink = Ink.SOLUTION if solution and not state.strands_named else Ink.LINE
-    side = _counted_side(state)
+    side = counted_side(state)
     anchor = Anchor.START if side > 0 else Anchor.END
     name = _strand_name(state) if state.strands_named or not solution else f"{state.counted} strand"
     return [
@@ -337,13 +250,13 @@ def _strand_name(state: SprocketPair) -> str:
 
 def _numbers(state: SprocketPair, layout: PairLayout, sight: Sight) -> list[Shape]:
     """Number every fifth pin on the inner side of the counted strand."""
-    counted = [sight.at(place) for place in _counted(state, layout)]
+    counted = [sight.at(place) for place in counted_places(state, layout)]
     shapes: list[Shape] = []
     for number in range(strand_rows.NUMBER_EVERY, state.pins, strand_rows.NUMBER_EVERY):
         (x0, y0), (x, y), (x1, y1) = counted[number - 1 : number + 2]
         dx, dy = x1 - x0, y1 - y0
         length = (dx * dx + dy * dy) ** 0.5
-        inward = -17.0 * _counted_side(state) / length
+        inward = -17.0 * counted_side(state) / length
         at = (x - dy * inward, y + dx * inward + 6)
         shapes.append(
             Label(at, str(number), ink=Ink.SOLUTION, bold=True, halo=True, name="pin number")
@@ -355,7 +268,7 @@ def _caption(state: SprocketPair) -> str:
     seen = f"Seen from the chain end, turning {state.rotation}; the {state.first.name} drives."
     count = ""
     if state.arrangement == "beside":
-        side = _side_words(state).removesuffix(" side")
+        side = side_words(state).removesuffix(" side")
         named = f", the {state.counted} one" if state.strands_named else ""
         count = f"Count along the {side} strand{named}."
     return " ".join(filter(None, (seen, count, state.note)))
