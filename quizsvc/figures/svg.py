@@ -62,6 +62,11 @@ def render_svg(
     )
 
 
+def render_shapes(shapes: tuple[Shape, ...], palette: Palette = LIGHT) -> str:
+    """Return shapes as SVG elements without a frame, for a figure whose parts move."""
+    return _body(shapes, palette)
+
+
 def arrow_head(start: Point, end: Point) -> tuple[Point, Point, Point]:
     """Return the corners of the head at the end of a straight arrow."""
     length = hypot(end[0] - start[0], end[1] - start[1]) or 1.0

@@ -52,14 +52,17 @@ def turn(sheet: EngineSheet, state: BenchState, by_deg: float) -> Turned:
 def slip(sheet: EngineSheet, state: BenchState, drive_id: str, teeth: int) -> BenchState:
     """Slip a chain: what it turns comes later by so many teeth, or earlier if negative.
 
+    While that chain is off, its shafts are turned by hand so far.
+
     Raises:
-        InputError: the chain is off, or a valve would meet a piston.
+        InputError: another chain is off, or a valve would meet a piston.
     """
     drive = drive_of(sheet, drive_id)
-    _refuse_if_off(sheet, state.setting)
+    if state.setting.off is not None and state.setting.off.drive != drive_id:
+        _refuse_if_off(sheet, state.setting)
     slipped = _wrapped(sheet, drive_id, state.setting.teeth(drive_id) + teeth)
     there = _labelled(sheet, replace(state, setting=state.setting.with_teeth(drive_id, slipped)))
-    _refuse_overlap(sheet, there, f"{drive.title} cannot be moved so here", drive_id)
+    _refuse_overlap(sheet, state, there, f"{drive.title}: that cannot be done here")
     return there
 
 
@@ -89,7 +92,7 @@ def refit(sheet: EngineSheet, state: BenchState) -> BenchState:
     setting = replace(state.setting, off=None).with_teeth(off.drive, teeth)
     there = _labelled(sheet, replace(state, setting=setting))
     title = drive_of(sheet, off.drive).title
-    _refuse_overlap(sheet, there, f"{title} cannot be laid on here", off.drive)
+    _refuse_overlap(sheet, state, there, f"{title}: it cannot be laid on here")
     return there
 
 
@@ -183,13 +186,22 @@ def _refuse_if_off(sheet: EngineSheet, setting: Setting) -> None:
         )
 
 
-def _refuse_overlap(sheet: EngineSheet, state: BenchState, what: str, drive_id: str) -> None:
-    for contact in motion_of(sheet, state.setting).contacts:
-        if overlaps(contact, state.crank_deg):
-            raise InputError(
-                f"{what}: the {contact.valve} valve of cylinder {contact.cylinder} would be driven "
-                f"into its piston.",
-                field="slip",
-                value=drive_id,
-                remedy="Turn the crankshaft to the safe position first.",
-            )
+def _refuse_overlap(sheet: EngineSheet, before: BenchState, after: BenchState, what: str) -> None:
+    """Refuse to bring a valve into a piston; out of an overlap every way is open."""
+    if overlap_at(sheet, before) is not None:
+        return
+    contact = overlap_at(sheet, after)
+    if contact is not None:
+        raise InputError(
+            f"{what}, the {contact.valve} valve of cylinder {contact.cylinder} would be driven "
+            "into its piston.",
+            field="crank",
+            value=after.crank_deg,
+            remedy="Turn the crankshaft to the safe position first.",
+        )
+
+
+def overlap_at(sheet: EngineSheet, state: BenchState) -> Contact | None:
+    """Return a contact inside which the crank stands, where no engine could."""
+    found = motion_of(sheet, state.setting).contacts
+    return next((one for one in found if overlaps(one, state.crank_deg)), None)

@@ -83,6 +83,18 @@ class SliderCrank:
         past = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
         return max(0.0, lean + past - self.tdc_deg)
 
+    def rod_lean_deg(self, atdc_deg: float) -> float:
+        """Angle of the rod from the bore's axis, positive where the crankpin moves after TDC.
+
+        sin β = (r sinθ − e) / L.
+
+        >>> round(SliderCrank(86, 143).rod_lean_deg(90), 2)
+        17.5
+        """
+        angle = math.radians(number("atdc_deg", atdc_deg) + self.tdc_deg)
+        across = self.throw_mm * math.sin(angle) - self.pin_offset_mm
+        return math.degrees(math.asin(across / self.rod_mm))
+
     def speed_m_s(self, atdc_deg: float, rpm: float) -> float:
         """Piston speed, positive going down.
 

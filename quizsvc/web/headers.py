@@ -8,7 +8,8 @@ from quizsvc.web.current import house
 
 RULES = {
     "Content-Security-Policy": "default-src 'none'; style-src 'self'; script-src 'self'; "
-    "img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'",
+    "img-src 'self'; connect-src 'self'; form-action 'self'; "
+    "frame-ancestors 'none'; base-uri 'none'",
     "X-Content-Type-Options": "nosniff",
     # Not "no-referrer": over https the CSRF check compares the referring page with the host.
     "Referrer-Policy": "same-origin",

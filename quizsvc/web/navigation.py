@@ -17,8 +17,16 @@ class Way:
 
 
 # Every role practises; what a role alone may see is added where its pages are.
-_FOR_EVERYONE = (("Practice", "practise.overview"), ("History", "practise.history"))
-_UNDER = {"practise.item": "practise.overview", "practise.outcome": "practise.overview"}
+_FOR_EVERYONE = (
+    ("Practice", "practise.overview"),
+    ("Bench", "bench.engines"),
+    ("History", "practise.history"),
+)
+_UNDER = {
+    "practise.item": "practise.overview",
+    "practise.outcome": "practise.overview",
+    "bench.engine": "bench.engines",
+}
 
 
 def ways_for(_actor: Actor) -> tuple[Way, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -101,12 +101,14 @@ def free_place(sheet: EngineSheet) -> Place:
     )
 
 
-def item_place(sheet: EngineSheet, start: BenchStart, token: str, **wish: str | None) -> Place:
+def item_place(
+    sheet: EngineSheet, start: BenchStart, token: str, wish: Mapping[str, str | None]
+) -> Place:
     """Return the bench of an item, which does not say what is asked for."""
     return Place(
         sheet,
         service.put_on_bench(start),
-        partial(url_for, "practise.item", token=token, **wish),
+        lambda **query: url_for("practise.item", token=token, **(dict(wish) | query)),
         url_for("bench.item_state", token=token),
         url_for("bench.item_motion", token=token),
         partial(asked_in_item, start=start),

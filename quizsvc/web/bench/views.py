@@ -53,7 +53,7 @@ def motion(sheet_id: str) -> dict[str, object]:
 @login_required
 def item_state(token: str) -> dict[str, object] | tuple[dict[str, object], int]:
     sheet, start = service.bench_in_item(house(), actor(), token, now=now())
-    place = item_place(sheet, start, token)
+    place = item_place(sheet, start, token, {})
     return state_for_script(place, lambda: asked_in_item(request.args, start))
 
 
@@ -61,7 +61,7 @@ def item_state(token: str) -> dict[str, object] | tuple[dict[str, object], int]:
 @login_required
 def item_motion(token: str) -> dict[str, object]:
     sheet, start = service.bench_in_item(house(), actor(), token, now=now())
-    asked = item_place(sheet, start, token).done(asked_in_item(request.args, start))
+    asked = item_place(sheet, start, token, {}).done(asked_in_item(request.args, start))
     return service.motion_for_page(sheet, asked.state.setting)
 
 
