@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from functools import lru_cache
 
 from sqlalchemy import Connection
 
@@ -32,7 +33,7 @@ from quizsvc.services.house import House
 from quizsvc.services.shown import SheetChoice
 from quizsvc.sheets import bench_deeds as deeds
 from quizsvc.sheets.bench_columns import TURN, chain_place, columns_of, moved_pitches, values_at
-from quizsvc.sheets.bench_state import STEP_DEG, BenchState, Off, Setting, motion_of
+from quizsvc.sheets.bench_state import KEPT, STEP_DEG, BenchState, Off, Setting, motion_of
 from quizsvc.sheets.schema import CautionKind, Drive, EngineSheet, Rotation
 from quizsvc.sheets.state import drive_of, layout_of
 from quizsvc.store import offers, sheets
@@ -204,6 +205,7 @@ def bench_of(
     )
 
 
+@lru_cache(KEPT)
 def motion_for_page(sheet: EngineSheet, setting: Setting) -> dict[str, object]:
     """Return the motion of the engine, so set, as plain values for the page's script.
 

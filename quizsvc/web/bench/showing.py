@@ -51,16 +51,14 @@ class Place:
                                drive=asked.chain or self.first_chain)  # fmt: skip
         return replace(asked, state=state, deed=None)
 
-    def page(self, asked: Asked) -> str:
+    def page(self, shown: Shown) -> str:
         """Return the address of the page in a state."""
-        return self.address(**self.query(asked.state), **self._chosen(asked))
+        chosen = {"cylinder": shown.bench.chosen, "chain": shown.bench.drive}
+        return self.address(**shown.query, **chosen)
 
     @property
     def first_chain(self) -> str:
         return self.item.drive if self.item and self.item.drive else self.sheet.drives[0].id
-
-    def _chosen(self, asked: Asked) -> dict[str, object]:
-        return {"cylinder": asked.cylinder, "chain": asked.chain or None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +82,7 @@ class Shown:
             return ""
         if start.task is BenchTask.TURN:
             return f"{self.bench.state.crank_deg:g}"
-        return str(moved_in(self.bench.state, start))
+        return str(-moved_in(self.bench.state, start))  # asked for as teeth ahead
 
 
 def free_place(sheet: EngineSheet) -> Place:
@@ -118,19 +116,21 @@ def item_place(
     )
 
 
-def page_of(place: Place, fields: Fields, refusal: InputError | None = None) -> Shown:
-    """Return the bench to show: as asked for, or after a refusal as far as that can be."""
+def page_of(place: Place, fields: Fields) -> tuple[Shown, InputError | None]:
+    """Return the bench after what was asked, or as it was, and why it would not do it."""
     try:
-        asked = replace(place.read(fields), deed=None)
-        return _shown(place, place.done(asked))
+        return _shown(place, place.done(place.read(fields))), None
+    except InputError as refusal:
+        return _undone(place, fields), refusal
+
+
+def _undone(place: Place, fields: Fields) -> Shown:
+    """Return the bench without the deed; as it starts where even its state was refused."""
+    state = Fields([(name, one) for name, one in fields.items(multi=True) if name != "do"])
+    try:
+        return _shown(place, place.done(place.read(state)))
     except InputError:
-        if refusal is None:
-            raise
-        undone = Fields([(k, v) for k, v in fields.items(multi=True) if k not in {"do", "to"}])
-        try:
-            return _shown(place, place.done(place.read(undone)))
-        except InputError:
-            return _shown(place, Asked(place.start, None, ""))
+        return _shown(place, Asked(place.start, None, ""))
 
 
 def state_for_script(

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, redirect, render_template, request, url_for
+from flask import Blueprint, redirect, render_template, request
 from werkzeug.wrappers import Response
 
-from quizsvc.errors import InputError
 from quizsvc.services import bench as service
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.bench.forms import asked_in, asked_in_item
@@ -27,11 +26,11 @@ def engines() -> str:
 def engine(sheet_id: str) -> str | Response | tuple[str, int]:
     """Show the bench; after a deed lead on to the address of the state reached."""
     place = _free(sheet_id)
-    try:
-        asked = place.done(asked_in(request.args, place.start))
-    except InputError as refusal:
-        return _page(place, refusal), 422
-    return redirect(place.page(asked)) if "do" in request.args else _page(place)
+    shown, halted = page_of(place, request.args)
+    if "do" in request.args and halted is None:
+        return redirect(place.page(shown))
+    page = render_template("bench/bench.html", shown=shown, halted=halted)
+    return page, 422 if halted else 200
 
 
 @bench.get("/<sheet_id>/state")
@@ -67,17 +66,3 @@ def item_motion(token: str) -> dict[str, object]:
 
 def _free(sheet_id: str) -> Place:
     return free_place(service.sheet_on_bench(house(), actor(), sheet_id))
-
-
-def _page(place: Place, refusal: InputError | None = None) -> str:
-    shown = page_of(place, request.args, refusal)
-    found = service.engines(house(), actor(), now=now())
-    others = [engine for engine in found if engine.sheet_id != place.sheet.id]
-    return render_template(
-        "bench/bench.html",
-        shown=shown,
-        refusal=refusal,
-        others=others,
-        typed=request.args,
-        home=url_for("bench.engines"),
-    )

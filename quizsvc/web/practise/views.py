@@ -13,8 +13,10 @@ from quizsvc.errors import InputError, NotFoundError
 from quizsvc.figures.scene import Scene
 from quizsvc.items.topics import TOPICS
 from quizsvc.services import practise as service
+from quizsvc.services.bench import bench_in_item
 from quizsvc.services.shown import OpenItem
 from quizsvc.web.access import actor, login_required
+from quizsvc.web.bench.showing import Shown, item_place, page_of
 from quizsvc.web.current import house, now
 from quizsvc.web.practise.forms import given_in, page_in
 from quizsvc.web.practise.places import lettered, letters_over
@@ -112,15 +114,26 @@ def _refused(token: str, refusal: InputError) -> Response | tuple[str, int]:
 
 def _item_page(shown: OpenItem, refusal: InputError | None = None) -> str:
     figure = _figure(shown.token, solution=False) if shown.has_figure else None
+    bench, halted = _bench(shown)
     return render_template(
         "practise/item.html",
         item=shown,
+        shown=bench,
+        halted=halted,
         figure=figure and lettered(figure, shown.places),
         letters=_letters(shown),
         refusal=refusal,
         typed=request.form,
         wish=_wish(request.args),
     )
+
+
+def _bench(item: OpenItem) -> tuple[Shown | None, InputError | None]:
+    """Return the bench of an item that has one, as the address says it was left."""
+    if item.bench is None:
+        return None, None
+    sheet, start = bench_in_item(house(), actor(), item.token, now=now())
+    return page_of(item_place(sheet, start, item.token, _wish(request.args)), request.args)
 
 
 def _letters(shown: OpenItem) -> Scene | None:

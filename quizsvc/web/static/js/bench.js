@@ -175,7 +175,7 @@ class Bench {
 
   /* In an item: put the state reached into the answer's field, where it may still be changed. */
   answer(reached) {
-    const field = document.querySelector("[data-bench-answer]");
+    const field = this.root.dataset.answer && document.querySelector(this.root.dataset.answer);
     if (field && reached) field.value = reached;
   }
 
