@@ -23,7 +23,10 @@ def outcome_of(
     shelf: Shelf, connection: Connection, offer: StoredOffer, response: StoredResponse
 ) -> Outcome:
     """Return the outcome; where the item can no longer be drawn, what was stored of it."""
-    item = _item(shelf, connection, offer)
+    return outcome_from(_item(shelf, connection, offer), offer, response)
+
+
+def outcome_from(item: Item | None, offer: StoredOffer, response: StoredResponse) -> Outcome:
     topic = find_topic(offer.topic)
     before, after = before_and_after(topic, response)
     idea = all_misconceptions().get(response.misconception or "")
@@ -44,7 +47,6 @@ def outcome_of(
         topic_id=topic.id,
         topic_title=topic.title,
         has_solution_figure=item is not None and _drawn(item),
-        solution_alt=_solution_alt(item) if item else "",
         picture=item.picture if item else "",
         picture_alt=item.picture_alt if item else "",
         before=before,
@@ -93,8 +95,3 @@ def _options(item: Item, response: StoredResponse) -> tuple[OptionOutcome, ...]:
 
 def _drawn(item: Item) -> bool:
     return item.solution_figure is not None or item.figure is not None
-
-
-def _solution_alt(item: Item) -> str:
-    draw = item.solution_figure or item.figure
-    return draw().alt if draw is not None else ""

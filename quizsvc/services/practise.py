@@ -27,7 +27,7 @@ from quizsvc.services.next_item import (
     standings_of,
     topics_lately,
 )
-from quizsvc.services.outcomes import outcome_of, past
+from quizsvc.services.outcomes import outcome_from, outcome_of, past
 from quizsvc.services.putting import answer_of, answer_text, open_item
 from quizsvc.services.recipes import draw_offered, item_hash
 from quizsvc.services.recording import MarkedAnswer, record
@@ -146,8 +146,7 @@ def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetim
         marked = _weigh(connection, offered, item, answer_of(item, offered.seed, given))
     with house.write() as connection:
         stored = record(connection, offered, marked, now=now)
-    with house.read() as connection:
-        return outcome_of(house.shelf, connection, offered, stored)
+    return outcome_from(item, offered, stored)
 
 
 def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome:  # noqa: ARG001
@@ -216,15 +215,15 @@ def _own(
     connection: Connection, actor: Actor, token: str
 ) -> tuple[StoredOffer, StoredResponse | None]:
     """Return an offer of the actor's own; another person's looks like none at all."""
-    offered = offers.find_offer(connection, token) if _could_be_token(token) else None
-    if offered is None or not owns(actor, offered.person_id):
+    found = offers.find_with_response(connection, token) if _could_be_token(token) else None
+    if found is None or not owns(actor, found[0].person_id):
         raise NotFoundError(
             "there is no such question for you.",
             field="question",
             value=token[:40],
             remedy="Go back to practice and take the next one.",
         )
-    return offered, offers.response_to(connection, offered.id)
+    return found
 
 
 def _could_be_token(token: str) -> bool:

@@ -136,7 +136,6 @@ class Outcome:
     topic_id: str
     topic_title: str
     has_solution_figure: bool
-    solution_alt: str
     picture: str
     picture_alt: str
     before: TopicStanding

@@ -116,6 +116,9 @@ _UPDATE_GENERAL = (
         last_at=bindparam("at"),
     )
 )
+_CALIBRATION = select(ItemCalibration.slope, ItemCalibration.difficulty).where(
+    ItemCalibration.item_ref == bindparam("ref")
+)
 _INSERT_TOPIC = insert(TopicCompetence)
 _UPDATE_TOPIC = (
     update(TopicCompetence)
@@ -225,9 +228,5 @@ def move_topic(
 
 def calibration_of(connection: Connection, item_ref: str) -> tuple[float, float] | None:
     """Return slope and difficulty of an item, or None before it was calibrated."""
-    row = connection.execute(
-        select(ItemCalibration.slope, ItemCalibration.difficulty).where(
-            ItemCalibration.item_ref == item_ref
-        )
-    ).first()
+    row = connection.execute(_CALIBRATION, {"ref": item_ref}).first()
     return (row[0], row[1]) if row else None

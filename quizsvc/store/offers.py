@@ -184,6 +184,12 @@ _RESPONSE_COLUMNS = (
     Response.answered_at,
 )
 _BY_TOKEN = select(*_OFFER_COLUMNS).where(Offer.token == bindparam("for_token"))
+_OFFER_WIDTH = len(_OFFER_COLUMNS)
+_BY_TOKEN_WITH_RESPONSE = (
+    select(*_OFFER_COLUMNS, *_RESPONSE_COLUMNS)
+    .outerjoin(Response, Response.offer_id == Offer.id)
+    .where(Offer.token == bindparam("for_token"))
+)
 _RESPONSE_TO = select(*_RESPONSE_COLUMNS).where(Response.offer_id == bindparam("for_offer"))
 _LATEST_PUT = (
     select(Offer.item_ref, Offer.topic)
@@ -202,6 +208,20 @@ def add_offer(connection: Connection, **columns: object) -> None:
 def find_offer(connection: Connection, token: str) -> StoredOffer | None:
     row = connection.execute(_BY_TOKEN, {"for_token": token}).first()
     return StoredOffer(*_plain(row)) if row else None
+
+
+def find_with_response(
+    connection: Connection, token: str
+) -> tuple[StoredOffer, StoredResponse | None] | None:
+    """Return an offer and its answer if it has one, or None for no such offer."""
+    row = connection.execute(_BY_TOKEN_WITH_RESPONSE, {"for_token": token}).first()
+    if row is None:
+        return None
+    values = _plain(row)
+    answer = values[_OFFER_WIDTH:]
+    return StoredOffer(*values[:_OFFER_WIDTH]), (
+        StoredResponse(*answer) if answer[0] is not None else None
+    )
 
 
 def response_to(connection: Connection, offer_id: int) -> StoredResponse | None:
@@ -247,9 +267,8 @@ def page_of_responses(
     )
     if topic is not None:
         wanted = wanted.where(Response.topic == topic)
-    split = len(_OFFER_COLUMNS)
     return [
-        (StoredOffer(*_plain(row)[:split]), StoredResponse(*_plain(row)[split:]))
+        (StoredOffer(*_plain(row)[:_OFFER_WIDTH]), StoredResponse(*_plain(row)[_OFFER_WIDTH:]))
         for row in connection.execute(wanted)
     ]
 

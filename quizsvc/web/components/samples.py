@@ -214,7 +214,6 @@ WRONG = Outcome(
     topic_id="marks",
     topic_title="Timing marks",
     has_solution_figure=True,
-    solution_alt=SOLVED.alt,
     picture="",
     picture_alt="",
     before=WIDE,
