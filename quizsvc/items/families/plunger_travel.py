@@ -10,7 +10,7 @@ from quizsvc.items.cautions import CHAIN_WORK
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import NotForThisSheet, family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
-from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
+from quizsvc.items.options import Idea, Redraw, Wrong, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, plain
 from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
@@ -140,10 +140,16 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         value=None if choose else value,
         tolerance=TOLERANCE_MM,
         right=((truth, truth),) if choose else (),
-        wrong=wrong_answers(IDEAS, state, _words if choose else None),
+        wrong=_said(state) if choose else wrong_answers(IDEAS, state),
         right_because="Extension now against the extension at which the groove shows.",
         **pictured(tensioner, _picture(state, asked="groove")),
     )
+
+
+def _said(state: Seen) -> tuple[Wrong, ...]:
+    """Put the wrong answers into words; the words are their values, as for the right one."""
+    found = wrong_answers(IDEAS, state, _words)
+    return tuple(Wrong(one.misconception, one.text, one.rationale) for one in found)
 
 
 def _mileage(state: Seen) -> Question:

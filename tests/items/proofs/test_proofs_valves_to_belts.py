@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import pytest
 import valve_ways
+import valve_wrongs
 import workshop_ways
+import workshop_wrongs
 from hypothesis import HealthCheck, given, settings
 from shapely import contains_xy
 from shapely.geometry import Polygon
@@ -32,6 +34,7 @@ FAMILY_IDS = tuple(
     f.id for f in all_families().values() if f.topic in TOPICS and f.id != PROVED_WITH_THE_BENCH
 )
 NUMBERS = {**valve_ways.NUMBERS, **workshop_ways.NUMBERS}
+WRONG = {**valve_wrongs.WRONG, **workshop_wrongs.WRONG}
 
 
 def givens_of(item: Item) -> dict[str, object]:
@@ -165,6 +168,46 @@ def test_a_second_way_comes_to_the_same_key(family_id, sheet):
 
     for seed in range(SEEDS):
         check(draw_item(family, sheet, f"proof {seed}"))
+
+
+def wrong_ways(item: Item):
+    return WRONG.get(item.family) or WRONG.get(f"{item.family} {item.asked.quantity}")
+
+
+def same(item: Item, value: object, expected: object) -> bool:
+    if isinstance(expected, set):
+        return value in expected if isinstance(value, str) else set(value) == expected
+    if isinstance(expected, list):
+        return list(value) == expected
+    if isinstance(value, str) and isinstance(expected, int | float):  # a verdict on what is left
+        return value.startswith("no contact" if expected > 0.05 else "contact") and (
+            f"{abs(round(expected, 1)):g}°" in value
+        )
+    if isinstance(value, str):
+        return value == expected
+    return abs(value - expected) <= 0.5 * 10.0**-item.asked.decimals + 1e-6
+
+
+@pytest.mark.parametrize("family_id", sorted({key.split()[0] for key in WRONG}))
+def test_each_wrong_option_is_what_its_idea_computes(family_id):
+    family = find_family(family_id)
+    met = {}
+
+    for sheet in SHEETS:
+        for seed in range(300):
+            item = draw_item(family, sheet, f"wrong {seed}")
+            if item.kind is Kind.MATCH:
+                continue  # whole matches: see test_families_valves
+            ideas = wrong_ways(item)
+            for option in item.options:
+                if option.correct:
+                    continue
+                met.setdefault(str(sorted(ideas)), set()).add(option.misconception)
+                expected = ideas[option.misconception](givens_of(item))
+                assert same(item, option.value, expected), (item.prompt, option, expected)
+
+    for ideas, seen in met.items():
+        assert str(sorted(seen)) == ideas
 
 
 @settings(max_examples=20, suppress_health_check=list(HealthCheck))
