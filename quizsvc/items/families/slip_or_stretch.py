@@ -18,6 +18,7 @@ from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.sensors import teeth_of_error
 
+CLEAR_OF_HALF = 0.35  # of a tooth: further off, slip and wear could both be meant
 EDGE_DEG = 180.0  # where the picture puts the specified edge
 READING_DEG = 2.0
 CAUSES = ("stretch", "slip", "phaser")
@@ -151,10 +152,9 @@ def _drawn(sheet: EngineSheet, draw: Draw) -> Error:
         off = draw.integer(2, int(limit))
     else:
         off = -draw.integer(3, 6)
-    error = Error(float(off), teeth, limit)
-    if 0.3 < abs(error.error_deg / tooth) % 1 < 0.75 and cause == "slip":
+    if abs(off / tooth - round(off / tooth)) > CLEAR_OF_HALF:
         raise Redraw
-    return error
+    return Error(float(off), teeth, limit)
 
 
 def _steps(error: Error) -> tuple[Step, ...]:
