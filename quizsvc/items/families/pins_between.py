@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import lru_cache
 
 from quizsvc.figures import sprocket_pair
 from quizsvc.figures.sprocket_pair import Sprocket, SprocketPair
@@ -15,7 +15,8 @@ from quizsvc.items.families.pins_apart import CONVENTION
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
-from quizsvc.items.phrases import claim, degrees, plain
+from quizsvc.items.phrases import claim, counted, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.chain import pitch_diameter_mm
 from quizsvc.timing.marks import MarkCount, pins_between_marks
@@ -54,14 +55,19 @@ class Strand:
 
     @property
     def pins(self) -> int:
-        """Count along the path of the core, to the pin that seats at the mark."""
-        path = _path(self.pitch_mm, self.teeth, self.span)
-        pitches = pins_between_marks(path, self.pitch_mm, 0, self.left_deg, 1, self.right_deg)
-        return MarkCount(round(pitches)).pins
+        return _pins(self)
 
     @property
     def whole_chain(self) -> int:
         return 2 * self.span + self.teeth
+
+
+@lru_cache(2048)
+def _pins(strand: Strand) -> int:
+    """Count along the path of the core, to the pin that seats at the mark."""
+    path = _path(strand.pitch_mm, strand.teeth, strand.span)
+    pitches = pins_between_marks(path, strand.pitch_mm, 0, strand.left_deg, 1, strand.right_deg)
+    return MarkCount(round(pitches)).pins
 
 
 @lru_cache(256)
@@ -164,10 +170,8 @@ def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Arc, strand and arc, each in pitches.",
-        figure=partial(sprocket_pair.draw, state),
-        solution_figure=partial(sprocket_pair.draw, state, solution=True),
-        figure_alt=sprocket_pair.describe(state),
         reference="pitches along the path; common practice, no source",
+        **pictured(sprocket_pair, state),
     )
 
 
@@ -186,6 +190,10 @@ def _places(strand: Strand) -> tuple[str, str]:
     return degrees(strand.left_deg), degrees(strand.right_deg)
 
 
+def _pitches(count: int) -> str:
+    return counted(count, "pitch", "pitches")
+
+
 def _steps(strand: Strand) -> tuple[Step, ...]:
     tooth = 360 / strand.teeth
     left, right = strand.left_teeth, strand.right_teeth
@@ -194,17 +202,17 @@ def _steps(strand: Strand) -> tuple[Step, ...]:
         Step(f"One tooth is 360° ÷ {strand.teeth} = {degrees(tooth)}.", tooth, "°"),
         Step(
             f"From the intake mark to the top: {degrees(left * tooth)} ÷ "
-            f"{degrees(tooth)} = {left} pitches.",
+            f"{degrees(tooth)} = {_pitches(left)}.",
             left,
         ),
         Step(
             f"Along the strand: {plain(strand.centre_mm)} ÷ {plain(strand.pitch_mm)} = "
-            f"{strand.span} pitches.",
+            f"{_pitches(strand.span)}.",
             strand.span,
         ),
         Step(
             f"From the top of the exhaust sprocket to its mark: {degrees(right * tooth)} "
-            f"= {right} pitches.",
+            f"= {_pitches(right)}.",
             right,
         ),
         Step(f"{left} + {strand.span} + {right} = {strand.pins} pins.", strand.pins),
