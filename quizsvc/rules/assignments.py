@@ -127,20 +127,34 @@ def why_not_begin(standing: Standing, now: datetime) -> str:
     return ""
 
 
-def tells_the_key(
-    feedback: Feedback, *, finished: bool, marked: bool, released_at: datetime | None
+def in_progress(
+    form: Form,
+    *,
+    due_at: datetime | None,
+    released_at: datetime | None,
+    anybody_sits: bool,
+    now: datetime,
 ) -> bool:
-    """Return whether the person who answered may see what was right.
+    """Return whether a timed test is still going on, so that its items must not be shown.
 
-    ``finished`` speaks of their sitting, ``marked`` of the one question.
+    It is until nobody sits it and it was due. Releasing its answers ends that, since whoever
+    releases them decides so.
     """
-    match feedback:
-        case Feedback.EACH:
-            return finished or marked
-        case Feedback.AT_END:
-            return finished
-        case Feedback.ON_RELEASE:
-            return finished and released_at is not None
+    if form is not Form.TIMED_TEST or released_at is not None:
+        return False
+    return anybody_sits or (due_at is not None and now < due_at)
+
+
+def tells_the_key(
+    feedback: Feedback, *, finished: bool, released_at: datetime | None, goes_on: bool
+) -> bool:
+    """Return whether the person of a sitting may see what was right in it.
+
+    ``finished`` speaks of their sitting, ``goes_on`` of the test as a whole (`in_progress`).
+    """
+    if feedback is Feedback.ON_RELEASE:
+        return finished and released_at is not None
+    return finished and not goes_on
 
 
 @dataclass(frozen=True, slots=True)

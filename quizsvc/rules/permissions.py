@@ -20,6 +20,9 @@ class May(StrEnum):
     WRITE_ITEMS = "write items"
     WRITE_SHEETS = "write engine sheets"
     KEEP_PEOPLE = "add people and give roles"
+    KEEP_CLASSES = "make classes and put people into them"
+    ASSIGN = "give out assignments and tests"
+    WATCH = "see how an assignment goes"
     READ_AUDIT = "read the audit log"
 
 
@@ -31,6 +34,9 @@ POLICY: dict[May, frozenset[Role]] = {
     May.WRITE_ITEMS: frozenset({I}),
     May.WRITE_SHEETS: frozenset({I}),
     May.KEEP_PEOPLE: frozenset({M, A}),
+    May.KEEP_CLASSES: frozenset({I, M, A}),
+    May.ASSIGN: frozenset({I}),
+    May.WATCH: frozenset({I, M}),
     May.READ_AUDIT: frozenset({A}),
 }
 
@@ -52,3 +58,20 @@ def require(actor: Actor, deed: May) -> None:
 def owns(actor: Actor, person_id: int) -> bool:
     """Return whether something that belongs to a person is the actor's own."""
     return actor.person_id == person_id
+
+
+def may_change_bank(actor: Actor, bank_shop_id: int | None, *, only_shop: bool) -> bool:
+    """Return whether the actor may change items of a bank: their shop's own.
+
+    A bank without a shop is shared by all; it may be changed only where one shop is all there is.
+    """
+    if not allows(actor, May.WRITE_ITEMS):
+        return False
+    return only_shop if bank_shop_id is None else bank_shop_id == actor.shop_id
+
+
+def may_give(actor: Actor, role: Role) -> bool:
+    """Return whether the actor may give or take a role: administrators all, others the rest."""
+    if role is Role.ADMINISTRATOR:
+        return actor.is_a(Role.ADMINISTRATOR)
+    return allows(actor, May.KEEP_PEOPLE)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
+from quizsvc.errors import ConflictError, InputError
 from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Kind, Level
 from quizsvc.services.frozen_items import FrozenItem, freeze
@@ -14,6 +15,8 @@ from quizsvc.services.recipes import Recipe, draw
 from quizsvc.store import assignments, sittings
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion
 from quizsvc.store.sittings import KeptPicture, ShownItem
+
+SEEDS_TRIED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +88,19 @@ def keep(connection: Connection, sitting_id: int, laid: tuple[LaidOut, ...]) -> 
 def _laid(
     connection: Connection, house: House, assignment: StoredAssignment, question: StoredQuestion
 ) -> LaidOut:
-    seed = house.seeds() if assignment.own_numbers else seed_for_all(assignment, question)
-    item = draw(house.shelf, connection, recipe_at(question, seed))
-    return LaidOut(question.id, seed, freeze(item, house.settings.media))
+    for _ in range(SEEDS_TRIED if assignment.own_numbers else 1):
+        seed = house.seeds() if assignment.own_numbers else seed_for_all(assignment, question)
+        try:
+            item = draw(house.shelf, connection, recipe_at(question, seed))
+        except InputError:
+            continue  # this seed gives no fair numbers; nearly every other one does
+        return LaidOut(question.id, seed, freeze(item, house.settings.media))
+    raise ConflictError(
+        "a question of this assignment can no longer be drawn.",
+        field=f"question {question.place}",
+        value=question.item_ref,
+        remedy="The instructor takes it out, or gives out a new assignment.",
+    )
 
 
 def _keep_item(connection: Connection, item: FrozenItem) -> None:

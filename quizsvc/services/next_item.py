@@ -22,6 +22,7 @@ from quizsvc.services.standings import standing_now
 from quizsvc.store import banks, competence, offers, sheets
 from quizsvc.store.banks import StoredVersion
 from quizsvc.store.sheets import StoredRevision
+from quizsvc.store.sittings import items_held_back
 
 REMEMBERED = 60  # of the person's latest offers, so that items are spread
 LATELY = 12  # of these, so that topics are spread
@@ -118,8 +119,13 @@ def choose(
     revisions = _wished(revisions, wish)
     by = Draw("next", seed)
     drawn = list(_drawn_candidates(shelf, topic, revisions))
-    written = map(_from_bank, banks.current_approved(connection, actor.shop_id, topic.id))
-    for candidate in _in_turn(drawn, list(written), wish, [ref for ref, _ in put], by):
+    held = items_held_back(connection, actor.shop_id, now=now)
+    written = [
+        one
+        for one in map(_from_bank, banks.current_approved(connection, actor.shop_id, topic.id))
+        if one.item_ref not in held
+    ]
+    for candidate in _in_turn(drawn, written, wish, [ref for ref, _ in put], by):
         recipe = _recipe(candidate, standings[topic.id].chance, by, seed)
         try:
             return Chosen(recipe, draw(shelf, connection, recipe), why)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import Connection
@@ -33,6 +34,7 @@ from quizsvc.services.recipes import draw_offered, item_hash
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.services.shown import (
     Given,
+    HistoryEntry,
     HistoryPage,
     OpenItem,
     Outcome,
@@ -42,6 +44,7 @@ from quizsvc.services.shown import (
 from quizsvc.services.standings import shown_standing
 from quizsvc.store import competence, offers, sheets
 from quizsvc.store.offers import Purpose, StoredOffer, StoredResponse
+from quizsvc.store.sittings import items_held_back, sits_a_timed_test
 
 TOKEN_BYTES = 16  # 128 bits, as 32 hex digits
 PAGE = 20
@@ -80,6 +83,7 @@ def put_next(
     """
     require(actor, May.PRACTISE)
     with house.read() as connection:
+        refuse_during_a_test(connection, actor)
         chosen = choose(
             connection, house.shelf, actor, Wish(topic, sheet), seed=house.seeds(), now=now
         )
@@ -141,6 +145,7 @@ def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetim
         offered, response = _own(connection, actor, token)
         if response is not None:
             return outcome_of(house.shelf, connection, offered, response)
+        _refuse_held_back(connection, actor, offered, now)
         _refuse_stale(offered, now)
         item = draw_offered(house.shelf, connection, offered)
         marked = _weigh(connection, offered, item, answer_of(item, offered.seed, given))
@@ -149,11 +154,11 @@ def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetim
     return outcome_from(item, offered, stored)
 
 
-def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome:  # noqa: ARG001
-    """Return the outcome of an answered offer; ``now`` is not needed, outcomes do not change.
+def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome:
+    """Return the outcome of an answered offer.
 
     Raises:
-        ConflictError: the offer is not answered yet.
+        ConflictError: the offer is not answered yet, or a test in progress asks the same.
     """
     with house.read() as connection:
         offered, response = _own(connection, actor, token)
@@ -161,10 +166,11 @@ def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome
             raise ConflictError(
                 "this question is not answered yet.", remedy="Answer it, then look again."
             )
+        _refuse_held_back(connection, actor, offered, now)
         return outcome_of(house.shelf, connection, offered, response)
 
 
-def figure(house: House, actor: Actor, token: str, *, solution: bool, now: datetime) -> Scene:  # noqa: ARG001
+def figure(house: House, actor: Actor, token: str, *, solution: bool, now: datetime) -> Scene:
     """Return the item's figure, or with ``solution`` the annotated one once answered.
 
     Raises:
@@ -177,6 +183,8 @@ def figure(house: House, actor: Actor, token: str, *, solution: bool, now: datet
             raise NotAllowedError(
                 "the solution is shown once the answer is in.", remedy="Answer first."
             )
+        if solution:
+            _refuse_held_back(connection, actor, offered, now)
         item = draw_offered(house.shelf, connection, offered)
     drawn = item.solution_figure or item.figure if solution else item.figure
     if drawn is None:
@@ -190,11 +198,12 @@ def history(
     *,
     topic: str | None = None,
     page: int = 1,
-    now: datetime,  # noqa: ARG001 - every service takes the time
+    now: datetime,
 ) -> HistoryPage:
     """Return a page of the actor's own answers, newest first."""
     require(actor, May.SEE_OWN_RECORD)
     with house.read() as connection:
+        refuse_during_a_test(connection, actor)
         total = offers.count_responses(connection, actor.person_id, topic)
         pages = max(1, -(-total // PAGE))
         if not 1 <= page <= pages:
@@ -207,14 +216,56 @@ def history(
         rows = offers.page_of_responses(
             connection, actor.person_id, topic, skip=(page - 1) * PAGE, count=PAGE
         )
-        entries = tuple(past(house.shelf, connection, *row) for row in rows)
+        held = items_held_back(connection, actor.shop_id, now=now)
+        entries = tuple(
+            _without_key(entry) if row[0].item_ref in held else entry
+            for row in rows
+            for entry in (past(house.shelf, connection, *row),)
+        )
     return HistoryPage(topic, entries, page, pages, total)
+
+
+def _refuse_held_back(
+    connection: Connection, actor: Actor, offered: StoredOffer, now: datetime
+) -> None:
+    if offered.item_ref in items_held_back(connection, actor.shop_id, now=now):
+        raise ConflictError(
+            "a test that is not over yet asks this question too.",
+            field="question",
+            value="held back",
+            remedy="Look again when the test is over; your answer stands.",
+        )
+
+
+def _without_key(entry: HistoryEntry) -> HistoryEntry:
+    """Return a line of the history without what a test in progress must not tell."""
+    return replace(entry, right_words="told again when the test that asks it is over")
+
+
+def refuse_during_a_test(connection: Connection, actor: Actor) -> None:
+    """Keep practice and its answers shut while the actor sits a timed test.
+
+    Raises:
+        ConflictError: they do.
+    """
+    if sits_a_timed_test(connection, actor.person_id):
+        raise ConflictError(
+            "you are sitting a test; practice opens again when it has ended.",
+            field="practice",
+            value="shut",
+            remedy="Go back to the test.",
+        )
 
 
 def _own(
     connection: Connection, actor: Actor, token: str
 ) -> tuple[StoredOffer, StoredResponse | None]:
-    """Return an offer of the actor's own; another person's looks like none at all."""
+    """Return an offer of the actor's own; another person's looks like none at all.
+
+    Raises:
+        ConflictError: the actor sits a timed test; nothing of practice is shown meanwhile.
+    """
+    refuse_during_a_test(connection, actor)
     found = offers.find_with_response(connection, token) if _could_be_token(token) else None
     if found is None or not owns(actor, found[0].person_id):
         raise NotFoundError(

@@ -23,6 +23,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, mapped_column
 
+from quizsvc.rules.assignments import Form, Issue
 from quizsvc.rules.sitting_clock import SittingClock
 from quizsvc.rules.sittings import RUNNING, State
 from quizsvc.store.assignments import Assignment, AssignmentQuestion
@@ -258,16 +259,17 @@ _ITEM_COLUMNS = (
     SittingItem.given_words,
     SittingItem.right_words,
 )
-_NEW = {
-    "sqlite": lambda table: sqlite.insert(table).on_conflict_do_nothing(),
-    "postgresql": lambda table: postgresql.insert(table).on_conflict_do_nothing(),
-}
 
 
 def add_if_new(connection: Connection, table: type[Base], **columns: object) -> bool:
     """Insert a row unless one with its key is there; return whether it was inserted."""
-    statement = _NEW[connection.dialect.name](table).values(**columns)
-    return connection.execute(statement).rowcount == 1
+    if connection.dialect.name == "sqlite":
+        done = connection.execute(sqlite.insert(table).values(**columns).on_conflict_do_nothing())
+    else:
+        done = connection.execute(
+            postgresql.insert(table).values(**columns).on_conflict_do_nothing()
+        )
+    return done.rowcount == 1
 
 
 def add_items(connection: Connection, rows: list[dict[str, object]]) -> None:
@@ -327,6 +329,16 @@ def change_sitting(connection: Connection, sitting_id: int, **columns: object) -
     connection.execute(update(Sitting).where(Sitting.id == sitting_id).values(**columns))
 
 
+def claim_counting(connection: Connection, sitting_id: int, *, now: datetime) -> bool:
+    """Note that the answers go into the record now; False if somebody has done so."""
+    done = connection.execute(
+        update(Sitting)
+        .where(Sitting.id == sitting_id, Sitting.counted_at.is_(None))
+        .values(counted_at=now)
+    )
+    return done.rowcount == 1
+
+
 def keep_clock(connection: Connection, sitting_id: int, clock: SittingClock, state: State) -> None:
     change_sitting(
         connection,
@@ -344,7 +356,7 @@ def items_of(connection: Connection, sitting_id: int) -> tuple[StoredSittingItem
         .where(SittingItem.sitting_id == sitting_id)
         .order_by(SittingItem.number)
     )
-    return tuple(StoredSittingItem(*row) for row in rows)
+    return tuple(_item(row) for row in rows)
 
 
 def find_item(connection: Connection, sitting_id: int, number: int) -> StoredSittingItem | None:
@@ -353,7 +365,7 @@ def find_item(connection: Connection, sitting_id: int, number: int) -> StoredSit
             SittingItem.sitting_id == sitting_id, SittingItem.number == number
         )
     ).first()
-    return StoredSittingItem(*row) if row else None
+    return _item(row) if row else None
 
 
 def change_item(connection: Connection, sitting_id: int, number: int, **columns: object) -> None:
@@ -423,10 +435,7 @@ def progress_of(connection: Connection, assignment_id: int) -> tuple[Progress, .
         .where(Sitting.assignment_id == assignment_id)
         .order_by(Person.name, Sitting.person_id, Sitting.nth)
     )
-    split = len(_COLUMNS)
-    return tuple(
-        Progress(_sitting(row[:split]), row[split], *map(int, row[split + 1 :])) for row in rows
-    )
+    return tuple(_progress(row) for row in rows)
 
 
 def score_of(connection: Connection, sitting_id: int) -> tuple[int, int]:
@@ -453,24 +462,42 @@ def tally(connection: Connection, assignment_id: int) -> list[tuple[int, int, in
     return [(int(row[0]), int(row[1]), int(row[2]), int(row[3])) for row in rows]
 
 
-def bank_items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> frozenset[str]:
-    """Return refs of bank items in timed tests of the shop that are not over yet.
+def anybody_sits(connection: Connection, assignment_id: int) -> bool:
+    found = connection.scalar(
+        select(Sitting.id)
+        .where(Sitting.assignment_id == assignment_id, Sitting.state.in_(_RUNNING))
+        .limit(1)
+    )
+    return found is not None
 
-    A test is over once it was due or its answers were released, and nobody sits it any more.
+
+def uncounted(connection: Connection) -> tuple[StoredSitting, ...]:
+    """Return finished sittings whose answers are not in the people's records yet."""
+    rows = connection.execute(
+        select(*_COLUMNS).where(Sitting.finished_at.is_not(None), Sitting.counted_at.is_(None))
+    )
+    return tuple(_sitting(row) for row in rows)
+
+
+def items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> frozenset[str]:
+    """Return refs of what is asked alike of everybody in timed tests that are still going on.
+
+    Bank items, and families where all get the same numbers; as `in_progress` of the rules says.
     """
     sat = select(Sitting.assignment_id).where(
         Sitting.shop_id == shop_id, Sitting.state.in_(_RUNNING)
     )
-    to_come = Assignment.released_at.is_(None) & (Assignment.due_at > now)
+    alike = AssignmentQuestion.bank_item_version_id.is_not(None) | Assignment.own_numbers.is_(False)
     rows = connection.scalars(
         select(AssignmentQuestion.item_ref)
         .join(Assignment, Assignment.id == AssignmentQuestion.assignment_id)
         .where(
             Assignment.shop_id == shop_id,
-            Assignment.form == "timed test",
-            Assignment.issue == "issued",
-            AssignmentQuestion.bank_item_version_id.is_not(None),
-            Assignment.id.in_(sat) | to_come,
+            Assignment.form == Form.TIMED_TEST.value,
+            Assignment.issue == Issue.ISSUED.value,
+            Assignment.released_at.is_(None),
+            Assignment.id.in_(sat) | (Assignment.due_at > now),
+            alike,
         )
         .distinct()
     )
@@ -500,3 +527,13 @@ def _sitting(row: Any) -> StoredSitting:
     values = list(row)
     values[6] = State(values[6])
     return StoredSitting(*values)
+
+
+def _item(row: Any) -> StoredSittingItem:
+    return StoredSittingItem(*row)
+
+
+def _progress(row: Any) -> Progress:
+    split = len(_COLUMNS)
+    name, *counts = row[split:]
+    return Progress(_sitting(row[:split]), name, *map(int, counts))

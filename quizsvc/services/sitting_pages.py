@@ -1,0 +1,309 @@
+"""What learners see of their assignments: the list, the page before, a question, the review."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from quizsvc.errors import ConflictError, NotFoundError
+from quizsvc.items.misconception import all_misconceptions
+from quizsvc.items.model import Item
+from quizsvc.items.topics import find_topic
+from quizsvc.rules.actors import Actor
+from quizsvc.rules.assignments import Feedback, why_not_begin
+from quizsvc.rules.permissions import May, require
+from quizsvc.rules.sittings import FINISHED, RUNNING
+from quizsvc.scoring.marking import mark
+from quizsvc.services import finishing, sit
+from quizsvc.services.finishing import ending, given_from, readable
+from quizsvc.services.frozen_items import thaw
+from quizsvc.services.house import House
+from quizsvc.services.putting import open_item
+from quizsvc.services.sit import Held
+from quizsvc.services.sitting_words import (
+    Before,
+    Checked,
+    Due,
+    Review,
+    SittingPage,
+    Tab,
+    Try,
+)
+from quizsvc.store import assignments, sittings
+from quizsvc.store.assignments import StoredAssignment, StoredQuestion
+from quizsvc.store.offers import StoredOffer
+from quizsvc.store.sittings import StoredSitting, StoredSittingItem
+
+
+def due_for(house: House, actor: Actor, *, now: datetime) -> tuple[Due, ...]:
+    """Return what is given to the actor: what is running first, then by due date."""
+    require(actor, May.PRACTISE)
+    with house.read() as connection:
+        given = assignments.assignments_for(connection, actor.person_id, actor.shop_id)
+        counts = assignments.question_counts(connection, [one.id for one in given])
+        lines = [
+            _due(
+                connection,
+                one,
+                sittings.sittings_of(connection, one.id, actor.person_id),
+                counts.get(one.id, 0),
+                now,
+            )
+            for one in given
+        ]
+    order = {"running": 0, "to do": 1, "not open yet": 2, "done": 3, "missed": 4}
+    return tuple(sorted(lines, key=lambda line: (order[line.state], line.due_at or line.opens_at)))
+
+
+def before(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> Before:
+    """Return what somebody sees before they begin."""
+    require(actor, May.PRACTISE)
+    sit.settle_all(house, actor, assignment_id, now=now)
+    with house.read() as connection:
+        one = sit.given_to(connection, actor, assignment_id)
+        tries = sittings.sittings_of(connection, one.id, actor.person_id)
+        extra = assignments.extra_minutes_of(connection, one.id, actor.person_id)
+        questions = assignments.questions_of(connection, one.id)
+        lines = tuple(_try(connection, one, sitting, now) for sitting in tries)
+    standing = sit.standing_of(one, tries)
+    return Before(
+        one.id,
+        one.title,
+        one.words,
+        one.form,
+        one.feedback,
+        one.opens_at,
+        one.due_at,
+        sum(question.voided_at is None for question in questions),
+        None if one.minutes is None else one.minutes + extra,
+        extra,
+        max(0, standing.tries_left),
+        one.invigilated,
+        why_not_begin(standing, now),
+        lines,
+    )
+
+
+def page(
+    house: House, actor: Actor, token: str, *, number: int, place: str, now: datetime
+) -> SittingPage:
+    """Return one question of a running sitting; no key, seed or misconception.
+
+    Raises:
+        ConflictError: the sitting has ended.
+        NotFoundError: no such sitting or question for the actor.
+    """
+    held = sit.settle(house, actor, token, now=now)
+    if held.sitting.state in FINISHED:
+        raise ConflictError(
+            "this sitting has ended.",
+            field="sitting",
+            value=held.sitting.state.value,
+            remedy="Look at what was handed in.",
+        )
+    with house.read() as connection:
+        questions = _questions(connection, held.assignment)
+        items = sittings.items_of(connection, held.sitting.id)
+        stored = sit.item_at(connection, held.sitting, number)
+        item = thaw(sittings.content_of(connection, stored.shown_hash))
+        question = questions[stored.question_id]
+        each = held.assignment.feedback is Feedback.EACH
+        return SittingPage(
+            token=token,
+            title=held.assignment.title,
+            form=held.assignment.form,
+            state=held.sitting.state,
+            number=number,
+            tabs=tuple(_tab(one) for one in items),
+            item=open_item(
+                _as_offer(held, question, stored, item),
+                item,
+                sheet_title=_sheet_title(connection, house, question),
+                answered=stored.saved_at is not None,
+            ),
+            figure=sittings.figure_of(connection, stored.shown_hash) or "",
+            has_picture=bool(item.picture),
+            typed=json.loads(stored.typed),
+            sequence=stored.sequence,
+            saved_at=stored.saved_at,
+            look_again=stored.look_again,
+            here=held.sitting.place_hash == sit.hashed(place),
+            place_since=held.sitting.place_since,
+            ends_at=ending(held.assignment, held.sitting, now),
+            left=held.sitting.clock.left(now),
+            checks_each=each,
+            checked=_checked(connection, stored, question)
+            if each and stored.marked_at is not None
+            else None,
+        )
+
+
+def picture(
+    house: House, actor: Actor, token: str, number: int, *, now: datetime
+) -> tuple[str, bytes]:
+    """Return media type and bytes of a question's photograph as it was when shown."""
+    held = sit.settle(house, actor, token, now=now)
+    with house.read() as connection:
+        stored = sit.item_at(connection, held.sitting, number)
+        found = sittings.picture_of(connection, stored.shown_hash)
+    if found is None:
+        raise NotFoundError("this question has no picture.", field="picture", value=number)
+    return found
+
+
+def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
+    """Return a finished sitting: the answers and, once they may be told, what was right.
+
+    Raises:
+        ConflictError: it has not ended yet.
+    """
+    held = sit.settle(house, actor, token, now=now)
+    sitting, assignment = held.sitting, held.assignment
+    if sitting.finished_at is None:
+        raise ConflictError("this sitting has not ended yet.", remedy="Hand in, then look again.")
+    with house.read() as connection:
+        told = finishing.told(connection, assignment, sitting, now=now)
+        items = sittings.items_of(connection, sitting.id)
+        questions = _questions(connection, assignment)
+        answers = (
+            tuple(_checked(connection, stored, questions[stored.question_id]) for stored in items)
+            if told
+            else ()
+        )
+    return Review(
+        token,
+        assignment.id,
+        assignment.title,
+        assignment.form,
+        assignment.feedback,
+        sitting.state,
+        sitting.finished_at,
+        sum(one.saved_at is not None for one in items),
+        len(items),
+        told,
+        sitting.points if told else None,
+        sitting.out_of if told else None,
+        answers,
+    )
+
+
+def _due(
+    connection: Connection,
+    one: StoredAssignment,
+    tries: tuple[StoredSitting, ...],
+    questions: int,
+    now: datetime,
+) -> Due:
+    running = next((sitting for sitting in tries if sitting.state in RUNNING), None)
+    told = [
+        sitting
+        for sitting in tries
+        if sitting.out_of and finishing.told(connection, one, sitting, now=now)
+    ]
+    best = max(told, key=lambda sitting: sitting.points or 0, default=None)
+    return Due(
+        one.id,
+        one.title,
+        one.form,
+        one.opens_at,
+        one.due_at,
+        questions,
+        one.minutes,
+        "running" if running else _state(one, tries, now),
+        running.token if running else "",
+        best.points if best else None,
+        best.out_of if best else None,
+    )
+
+
+def _state(one: StoredAssignment, tries: tuple[StoredSitting, ...], now: datetime) -> str:
+    if tries:
+        return "done"
+    if now < one.opens_at:
+        return "not open yet"
+    return "missed" if one.due_at is not None and now >= one.due_at else "to do"
+
+
+def _try(
+    connection: Connection, one: StoredAssignment, sitting: StoredSitting, now: datetime
+) -> Try:
+    told = finishing.told(connection, one, sitting, now=now)
+    return Try(
+        sitting.token,
+        sitting.nth,
+        sitting.state,
+        sitting.finished_at,
+        sitting.points if told else None,
+        sitting.out_of if told else None,
+        told,
+    )
+
+
+def _tab(one: StoredSittingItem) -> Tab:
+    return Tab(
+        one.number, one.saved_at is not None, one.look_again, checked=one.marked_at is not None
+    )
+
+
+def _questions(connection: Connection, one: StoredAssignment) -> dict[int, StoredQuestion]:
+    return {question.id: question for question in assignments.questions_of(connection, one.id)}
+
+
+def _sheet_title(connection: Connection, house: House, question: StoredQuestion) -> str:
+    if question.sheet_revision_id is None:
+        return ""
+    return house.shelf.sheet(connection, question.sheet_revision_id).title
+
+
+def _as_offer(
+    held: Held, question: StoredQuestion, stored: StoredSittingItem, item: Item
+) -> StoredOffer:
+    """Return the question in the form in which items are put to people."""
+    return StoredOffer(
+        id=0,
+        token=held.sitting.token,
+        person_id=held.sitting.person_id,
+        shop_id=held.sitting.shop_id,
+        topic=item.topic,
+        item_ref=question.item_ref,
+        item_version=question.item_version,
+        level=question.level,
+        kind=question.kind,
+        sheet_revision_id=question.sheet_revision_id,
+        bank_item_version_id=question.bank_item_version_id,
+        seed=stored.seed,
+        item_hash="",
+        why="",
+        made_at=held.sitting.opened_at,
+    )
+
+
+def _checked(
+    connection: Connection, stored: StoredSittingItem, question: StoredQuestion
+) -> Checked:
+    """Return what was right about one question; the caller knows that it may be told."""
+    item = thaw(sittings.content_of(connection, stored.shown_hash))
+    answer, _ = readable(item, stored.seed, given_from(stored.given))
+    idea = all_misconceptions().get(stored.misconception or "")
+    return Checked(
+        number=stored.number,
+        prompt=item.prompt,
+        correct=bool(stored.correct),
+        credit=stored.credit or 0.0,
+        void=question.voided_at is not None,
+        void_reason=question.void_reason or "",
+        given_words=stored.given_words or "",
+        right_words=stored.right_words or "",
+        misconception_title=idea.title if idea else "",
+        misconception_says=idea.but if idea else "",
+        rationale=mark(item, answer).rationale if answer is not None else "",
+        steps=item.steps,
+        caution=item.caution,
+        reference=item.reference,
+        topic_title=find_topic(item.topic).title,
+        figure=sittings.solution_of(connection, stored.shown_hash) or "",
+        picture=bool(item.picture),
+        picture_alt=item.picture_alt,
+    )
