@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
 
-from quizsvc.figures import cylinder_phases
-from quizsvc.figures.cylinder_phases import CylinderPhases, Phase
+from quizsvc.figures import cylinder_section
+from quizsvc.figures.cylinder_section import CylinderSection
+from quizsvc.figures.section_valves import SectionValve
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.items.piston_ideas import (
     Crank,
     a_crank,
@@ -97,11 +98,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_MM)
         story, keep = f"A depth gauge stands in the plug hole. {said.sentence} ", said.keep
         steps += (said.step,)
-    state = CylinderPhases(
-        (Phase(1, value, measured=True),),
-        crank.stroke_mm,
-        f"Crankshaft {degrees(at.crank_deg)} after TDC of this cylinder.",
-    )
+    state = _section(sheet, at)
     return Question(
         prompt=(
             f"Stroke {plain(crank.stroke_mm)} mm, rod {plain(crank.rod_mm)} mm between centres, "
@@ -120,10 +117,22 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Throw and leaning rod together give the pin's height.",
-        figure=partial(cylinder_phases.draw, state),
-        solution_figure=partial(cylinder_phases.draw, state, solution=True),
-        figure_alt=cylinder_phases.describe(state),
         reference="slider-crank geometry, exact",
+        **pictured(cylinder_section, state),
+    )
+
+
+def _section(sheet: EngineSheet, at: At) -> CylinderSection:
+    """Cut the cylinder open; both valves shut, since which TDC it was is not said."""
+    v = sheet.valves
+    return CylinderSection(
+        sheet.piston.bore_mm,
+        at.crank.stroke_mm,
+        at.crank.rod_mm,
+        at.crank_deg,
+        SectionValve(0.0, v.intake_head_mm, v.intake_tilt_deg, v.intake_recess_mm),
+        SectionValve(0.0, v.exhaust_head_mm, v.exhaust_tilt_deg, v.exhaust_recess_mm),
+        asked="drop",
     )
 
 
