@@ -172,7 +172,7 @@ def _teeth_off(
     return Question(
         prompt=f"{said} {asks}",
         givens=givens,
-        asked=Asked("teeth_off", "teeth"),
+        asked=Asked("teeth_off", ""),
         steps=(
             *_steps(state),
             Step(

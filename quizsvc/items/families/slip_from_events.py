@@ -117,7 +117,7 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, kind: Kind) -> Question:
             "measured_deg": Given(state.measured, "°"),
             "cam_teeth": Given(teeth, "teeth"),
         },
-        asked=Asked("teeth_off", "teeth"),
+        asked=Asked("teeth_off", ""),
         steps=_steps(state),
         value=state.teeth_late,
         wrong=wrong_answers(IDEAS, state, _verdict),

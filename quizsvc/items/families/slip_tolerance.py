@@ -160,7 +160,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         prompt=f"{_room_words(room)} The sprocket has {teeth} teeth. By how many teeth must the "
         f"{_cam(room)} camshaft be {way} for the first contact? Count the first tooth that meets.",
         givens=_givens(room),
-        asked=Asked("teeth", "teeth"),
+        asked=Asked("teeth", ""),
         steps=_steps(room),
         value=room.teeth,
         wrong=wrong_answers(IDEAS, room),

@@ -216,13 +216,6 @@ MISCONCEPTIONS = (
         "The pocket in the crown gives its depth as extra room.",
     ),
     Misconception(
-        "pocket-taken-off",
-        "valves",
-        "The valve pocket taken off",
-        "The pocket makes the gap smaller.",
-        "The pocket is cut away from the crown, so it makes the gap larger.",
-    ),
-    Misconception(
         "valve-tilt-ignored",
         "valves",
         "The tilt of the valve ignored",
@@ -235,13 +228,6 @@ MISCONCEPTIONS = (
         "Sine for cosine",
         "With a tilt I multiply by the sine.",
         "Along the bore it is the cosine; at no tilt the whole lift must remain.",
-    ),
-    Misconception(
-        "valve-recess-forgotten",
-        "valves",
-        "The height of the closed valve above the piston forgotten",
-        "A closed valve is level with the piston at TDC.",
-        "A closed valve sits back in the head, above the deck; this is room as well.",
     ),
     Misconception(
         "exhaust-shut-before-intake",
