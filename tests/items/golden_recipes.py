@@ -16,7 +16,17 @@ from quizsvc.items.model import Item
 from quizsvc.sheets.loading import shipped_sheets
 
 STORED = Path(__file__).with_name("golden_items.json")
-TOPICS = {"cycle", "piston", "marks"}
+TOPICS = {
+    "cycle",
+    "piston",
+    "marks",
+    "valves",
+    "chain",
+    "wear",
+    "signals",
+    "fasteners",
+    "accessory",
+}
 SEEDS = ("golden 1", "golden 2")
 # What a person is asked and how it is marked; explanations and pictures may be bettered.
 NAMES = ("family", "version", "sheet", "revision", "level", "kind", "prompt", "givens", "asked")
