@@ -15,6 +15,7 @@ from quizsvc.web import access, current, errors, headers, limits, pages
 from quizsvc.web.accounts.views import accounts
 from quizsvc.web.bench.views import bench
 from quizsvc.web.components.views import components
+from quizsvc.web.families.views import families
 from quizsvc.web.home import home
 from quizsvc.web.practise.views import practise
 
@@ -38,7 +39,7 @@ def create_app(
     CSRFProtect(app)
     for part in (access, limits, headers, errors, pages):
         part.init_app(app)
-    for blueprint in (home, accounts, practise, bench):
+    for blueprint in (home, accounts, practise, bench, families):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)

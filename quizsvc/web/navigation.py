@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flask import request, url_for
 
 from quizsvc.rules.actors import Actor
+from quizsvc.rules.permissions import May, allows
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +23,18 @@ _FOR_EVERYONE = (
     ("Bench", "bench.engines"),
     ("History", "practise.history"),
 )
+_BY_RIGHT = ((May.WRITE_ITEMS, "Families", "families.listed"),)
 _UNDER = {
     "practise.item": "practise.overview",
     "practise.outcome": "practise.overview",
     "bench.engine": "bench.engines",
+    "families.family": "families.listed",
 }
 
 
-def ways_for(_actor: Actor) -> tuple[Way, ...]:
+def ways_for(actor: Actor) -> tuple[Way, ...]:
     here = _UNDER.get(request.endpoint or "", request.endpoint)
-    return tuple(Way(title, url_for(place), place == here) for title, place in _FOR_EVERYONE)
+    theirs = ((title, place) for right, title, place in _BY_RIGHT if allows(actor, right))
+    return tuple(
+        Way(title, url_for(place), place == here) for title, place in (*_FOR_EVERYONE, *theirs)
+    )

@@ -16,11 +16,13 @@ from quizsvc.web.standing import draw_standing
 
 STATIC = Path(__file__).parent / "static"
 FILTERS = (
+    words.choices,
     words.moment,
     words.parts,
     words.percent,
     words.plain,
     words.prompt,
+    words.quantity,
     words.reasons,
     words.sentence,
     words.step_value,

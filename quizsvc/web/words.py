@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import datetime
 from functools import lru_cache
 
@@ -13,6 +14,21 @@ from quizsvc.items.model import Step
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 UNITS_WITHOUT_GAP = {"", "°", "%"}
+UNIT_ENDINGS = {
+    "kg_m": "kg/m",
+    "lbf_ft": "lbf·ft",
+    "m_s": "m/s",
+    "mm": "mm",
+    "cc": "cc",
+    "deg": "°",
+    "nm": "N·m",
+    "n": "N",
+    "hz": "Hz",
+    "rpm": "rpm",
+    "ms": "ms",
+    "percent": "%",
+    "m": "m",
+}
 MINUS = "\N{MINUS SIGN}"
 _NUMBER = re.compile(rf"[-{MINUS}]?\d+(?:\.(\d+))?")
 _SENTENCE_END = re.compile(r"(?<=[.?!]) (?=[A-Z“])")
@@ -115,3 +131,23 @@ def _plain(value: object) -> str:
         whole = len(str(int(abs(value))))
         return f"{round(value, max(0, 4 - whole)):.12g}".replace("-", MINUS)
     return str(value).replace("-", MINUS) if isinstance(value, int) else str(value)
+
+
+def choices(things: Iterable[object], value: str = "", words: str = "") -> list[tuple[object, ...]]:
+    """Return things to choose from as (value, words) pairs: themselves, or two attributes."""
+    if not value:
+        return [(thing, thing) for thing in things]
+    return [(getattr(thing, value), getattr(thing, words)) for thing in things]
+
+
+def quantity(name: str) -> str:
+    """Return the name of a quantity in words, its unit in brackets: ``drop_mm`` as "drop (mm)".
+
+    Names that are already words stay as they are.
+    """
+    if " " in name:
+        return name.replace("_", " ")
+    for ending, unit in UNIT_ENDINGS.items():
+        if name.endswith(f"_{ending}"):
+            return f"{name.removesuffix(f'_{ending}').replace('_', ' ')} ({unit})"
+    return name.replace("_", " ")
