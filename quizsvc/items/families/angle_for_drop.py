@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import piston_curve
 from quizsvc.figures.piston_curve import PistonCurve
@@ -15,6 +14,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.items.piston_ideas import Crank, a_crank
 from quizsvc.sheets.schema import EngineSheet
 
@@ -120,10 +120,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="The triangle of throw, rod and pin height gives the angle.",
-        figure=partial(piston_curve.draw, state),
-        solution_figure=partial(piston_curve.draw, state, solution=True),
-        figure_alt=piston_curve.describe(state),
         reference="slider-crank geometry, exact",
+        **pictured(piston_curve, state),
     )
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import firing_row
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
@@ -14,6 +12,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 
 IDEAS: tuple[Idea[Of], ...] = (
@@ -70,11 +69,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         right=((companion, cylinder_text(companion)),),
         right_because=f"Cylinders {cylinder} and {companion} fire 360° apart.",
         wrong=wrong_answers(IDEAS, Of(engine, cylinder), cylinder_text),
-        figure=partial(firing_row.draw, state),
-        solution_figure=partial(firing_row.draw, state, solution=True),
-        figure_alt=firing_row.describe(state),
         caution=cautions.TURNING if level is Level.DIAGNOSE else "",
         reference="engine texts",
+        **pictured(firing_row, state),
     )
 
 
@@ -83,8 +80,8 @@ def _questions(level: Level, cylinder: int) -> str:
         return f"Which cylinder's piston comes to TDC together with that of cylinder {cylinder}?"
     if level is Level.APPLY:
         return (
-            f"When cylinder {cylinder} is at firing TDC, which cylinder stands at exhaust TDC "
-            "with its valves in overlap?"
+            f"When cylinder {cylinder} is at firing TDC, which cylinder stands at exhaust TDC, "
+            "where exhaust hands over to intake?"
         )
     return (
         f"The valve clearance of cylinder {cylinder} is to be set with both its valves shut. The "

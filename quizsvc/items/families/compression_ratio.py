@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import cylinder_volumes
 from quizsvc.figures.cylinder_volumes import CylinderVolumes
@@ -13,6 +12,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import claim, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.crank import compression_ratio, cylinder_cc
 
@@ -160,10 +160,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Everything over the piston at BDC, divided by what is left at TDC.",
-        figure=partial(cylinder_volumes.draw, state),
-        solution_figure=partial(cylinder_volumes.draw, state, solution=True),
-        figure_alt=cylinder_volumes.describe(state),
         reference="engine texts: (swept + clearance) / clearance",
+        **pictured(cylinder_volumes, state),
     )
 
 

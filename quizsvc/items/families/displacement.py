@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import cylinder_volumes
 from quizsvc.figures.cylinder_volumes import CylinderVolumes
@@ -15,6 +14,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.crank import displacement_cc
 
@@ -105,10 +105,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Round bore area times stroke, for every cylinder.",
-        figure=partial(cylinder_volumes.draw, state),
-        solution_figure=partial(cylinder_volumes.draw, state, solution=True),
-        figure_alt=cylinder_volumes.describe(state),
         reference="engine texts: π/4 · bore² · stroke · cylinders",
+        **pictured(cylinder_volumes, state),
     )
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import drive_stages
 from quizsvc.figures.drive_stages import DriveStages
@@ -14,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import claim, counted
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import cams_of, stages_to
 from quizsvc.timing import chain
@@ -130,10 +130,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=tuple(wrong),
         keep=keep,
         right_because="Driven over driving, stage by stage.",
-        figure=partial(drive_stages.draw, state),
-        solution_figure=partial(drive_stages.draw, state, solution=True),
-        figure_alt=drive_stages.describe(state),
         reference="engine texts: driven / driving teeth, stages multiplied",
+        **pictured(drive_stages, state),
     )
 
 

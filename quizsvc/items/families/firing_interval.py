@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import firing_row
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
@@ -12,6 +10,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import firing_interval_deg
 
@@ -49,7 +48,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     ]
     keep = ""
     prompt = (
-        f"{engine} with {count} cylinders fires evenly. How many crank degrees lie between one "
+        f"{engine} with {count} cylinders, fires evenly. How many crank degrees lie between one "
         "firing and the next?"
     )
     if level is Level.DIAGNOSE:
@@ -76,10 +75,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because=f"Two turns, 720°, shared among {count}.",
-        figure=partial(firing_row.draw, state),
-        solution_figure=partial(firing_row.draw, state, solution=True),
-        figure_alt=firing_row.describe(state),
         reference="engine texts: interval = 720° / cylinders",
+        **pictured(firing_row, state),
     )
 
 
@@ -87,7 +84,7 @@ def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> tuple[tuple[int, ...
     """Return the firing order of the picture and how to name the engine."""
     if level is not Level.RECALL:
         orders = [engine.order for engine in stock_engines()] + [_TEN]
-        return draw.choice(orders), "A four-stroke engine"
+        return draw.choice(orders), "Another engine, a four-stroke"
     engine = engine_of(sheet)
     if not engine.even or 720 % len(engine.order):
         raise Redraw

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import single_sprocket
 from quizsvc.figures.single_sprocket import SingleSprocket
@@ -15,6 +14,7 @@ from quizsvc.items.mark_pair import cam_teeth_of, clockwise, turning
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import mark_angle_deg
 
@@ -100,10 +100,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Half of the crank's turn, added to where it stood.",
-        figure=partial(single_sprocket.draw, state),
-        solution_figure=partial(single_sprocket.draw, state, solution=True),
-        figure_alt=single_sprocket.describe(state),
         reference="2 : 1 between crank and cam",
+        **pictured(single_sprocket, state),
     )
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import firing_row
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
@@ -12,6 +10,7 @@ from quizsvc.items.engine import an_engine
 from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, wrong_answers
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import next_to_fire
 
@@ -64,10 +63,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         right=((following, cylinder_text(following)),),
         right_because=f"In {engine.order_text}, {following} follows {cylinder}.",
         wrong=wrong_answers(IDEAS, Of(engine, cylinder), cylinder_text),
-        figure=partial(firing_row.draw, state),
-        solution_figure=partial(firing_row.draw, state, solution=True),
-        figure_alt=firing_row.describe(state),
         reference="engine texts",
+        **pictured(firing_row, state),
     )
 
 

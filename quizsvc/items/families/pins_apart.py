@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import sprocket_pair
 from quizsvc.items import cautions
@@ -14,6 +13,7 @@ from quizsvc.items.mark_pair import cam_teeth_of, natural_pins, pair_with, turni
 from quizsvc.items.model import Asked, Given, Kind, Level, Step, Value
 from quizsvc.items.options import Idea, number_text, wrong_answers
 from quizsvc.items.phrases import counted
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import MarkVerdict, Side, check_pin_count, verdict_of_teeth
 
@@ -102,11 +102,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         wrong=wrong,
         right=((value, _verdict_text(value)),) if kind is Kind.ONE_CHOICE else (),
         right_because="Too long a tight strand is a late cam, tooth by tooth.",
-        figure=partial(sprocket_pair.draw, state),
-        solution_figure=partial(sprocket_pair.draw, state, solution=True),
-        figure_alt=sprocket_pair.describe(state),
         caution=cautions.interference_of(sheet),
         reference="pitches from mark to mark; common practice, no source",
+        **pictured(sprocket_pair, state),
     )
 
 
@@ -126,7 +124,7 @@ def _prompts(count: Count, level: Level, turn: str) -> str:
     }[count.side]
     opening = ""
     if level is Level.DIAGNOSE:
-        opening = "The engine starts badly and a cam signal is in doubt. With the cover off: "
+        opening = "The engine starts badly and a cam signal is in doubt; the cover is off. "
     return (
         f"{opening}{seen} From the crank mark to the cam mark along {strand}, "
         f"{count.specified} pins are specified and {count.counted} are there ({CONVENTION}). The "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from quizsvc.figures import degree_wheel
 from quizsvc.figures.degree_wheel import DegreeWheel
@@ -14,6 +13,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees, plain
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.crank import stop_angle_deg, wheel_error_deg
 
@@ -100,10 +100,8 @@ def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="Half the difference of the two readings.",
-        figure=partial(degree_wheel.draw, state),
-        solution_figure=partial(degree_wheel.draw, state, solution=True),
-        figure_alt=degree_wheel.describe(state),
         reference="degree-wheel practice: equal readings on both sides of true TDC",
+        **pictured(degree_wheel, state),
     )
 
 

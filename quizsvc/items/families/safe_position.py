@@ -84,10 +84,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     steps, story, keep = _steps(engine, value), "The camshafts are to be turned by themselves. ", ""
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_DEG)
-        story = (
-            "With the chain off, the crankshaft was put in a place from which camshafts may be "
-            f"turned. {said.sentence} "
-        )
+        story = f"{story}{said.sentence} Check it. "
         keep = said.keep
         steps += (said.step,)
     picture = cylinders_at(sheet, engine, 0.0)

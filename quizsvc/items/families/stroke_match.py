@@ -89,9 +89,10 @@ def _where(crank_deg: float, level: Level) -> str:
             "its running direction."
         )
     turns, rest = divmod(crank_deg, 360)
-    whole = "one whole turn and " if turns else ""
+    further = degrees(rest)
+    if turns:
+        further = f"one whole turn and {further}, in all {degrees(crank_deg)},"
     return (
-        "The engine stopped with a broken chain. Counted from firing TDC of cylinder 1 the "
-        f"crankshaft stands {whole}{degrees(rest)} further on in its running direction, "
-        f"{degrees(crank_deg)} in all. The chain is to be fitted as it was."
+        "The engine stopped with a broken chain, which is to be fitted as it was. From firing TDC "
+        f"of cylinder 1 the crankshaft had turned {further} further on in its running direction."
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from quizsvc.figures import single_sprocket
 from quizsvc.figures.single_sprocket import SingleSprocket
 from quizsvc.items.assemble import Question
@@ -13,6 +11,7 @@ from quizsvc.items.mark_pair import cam_teeth_of
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, claim
+from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 
@@ -67,10 +66,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="360° ÷ teeth at the cam, twice that at the crank.",
-        figure=partial(single_sprocket.draw, state),
-        solution_figure=partial(single_sprocket.draw, state, solution=True),
-        figure_alt=single_sprocket.describe(state),
         reference="720° / teeth of a half-speed sprocket",
+        **pictured(single_sprocket, state),
     )
 
 
