@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from quizsvc.figures import drive_state, parts, placing
 from quizsvc.figures.bench_parts import SAMPLES, Drawing, Part, Piece, Track, Way
-from quizsvc.figures.chain_line import Sight, fitted, pin_places
+from quizsvc.figures.chain_line import Sight, fitted, pin_places, strand_shapes
 from quizsvc.figures.drive_state import DriveView, ViewWheel
 from quizsvc.figures.drive_view import is_shoe, plunger, shoe
 from quizsvc.figures.from_sheet import drive_view
@@ -35,6 +35,8 @@ from quizsvc.sheets.state import crank_of, shaft_of
 
 WIDTH, TOP, TALLEST, SIDE, BOTTOM = 520.0, 40.0, 560.0, 34.0, 40.0
 NAME_WIDTH = 120.0
+ON = "on:"  # what is shown only while its belt is on
+_BELT = Style(Ink.LINE, weight=Weight.THICK)
 _POINTER = Style(Ink.LINE, Ink.PAPER, Weight.MEDIUM)
 
 
@@ -48,11 +50,19 @@ def drawing(sheet: EngineSheet) -> Drawing:
         pieces += _wheels(sheet, drive, view, sight)
         if view.pitch_mm:
             pieces.append(_track(sheet, drive, view, sight))
+        else:
+            belt = strand_shapes(drive_state.path_of(view), sight, _BELT, "")
+            pieces.append(Part(tuple(belt), shown_if=on_name(drive.id)))
         pieces += _marks(drive, view, sight)
     pieces.append(Part(tuple(_pointers(views, sight))))
     pieces.append(Part(tuple(_names(sheet, views, sight))))
     pieces.append(_handle(sheet, views, sight))
     return Drawing("drive", WIDTH, _bottom([view for _, view in views], sight), tuple(pieces))
+
+
+def on_name(drive_id: str) -> str:
+    """Return the name under which a belt is shown while it is on."""
+    return f"{ON}{drive_id}"
 
 
 def _sight(views: list[DriveView]) -> Sight:

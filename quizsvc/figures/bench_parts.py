@@ -42,7 +42,7 @@ class Part:
     dx: float = 0.0
     dy: float = 0.0
     lean: str = ""
-    shown_if: str = ""  # a contact: there only while it is the case
+    shown_if: str = ""  # a contact, a belt that is on: there only while it is the case
     handle: bool = False  # what a person takes hold of to turn the crank
 
 
@@ -162,7 +162,7 @@ def _part(part: Part, pose: Pose) -> str:
     drawn = render_shapes(part.shapes)
     handle = ' class="bench__handle"' if part.handle else ""
     if part.way is Way.STILL:
-        return f"<g{handle}>{drawn}</g>"
+        return f"<g{handle}{_shown_if(part, pose)}>{drawn}</g>"
     lean = f' data-lean="{escape(part.lean)}"' if part.lean else ""
     return (
         f'<g{handle}{_shown_if(part, pose)} data-way="{part.way}" '

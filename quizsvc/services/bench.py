@@ -25,6 +25,7 @@ from quizsvc.services.bench_words import (
     Hide,
     contact_words,
     contacts_now,
+    marks_every_cycles,
     readings_of,
     slip_words,
     words_of,
@@ -32,12 +33,19 @@ from quizsvc.services.bench_words import (
 from quizsvc.services.house import House
 from quizsvc.services.shown import SheetChoice
 from quizsvc.sheets import bench_deeds as deeds
-from quizsvc.sheets.bench_columns import TURN, chain_place, columns_of, moved_pitches, values_at
+from quizsvc.sheets.bench_columns import (
+    TURN,
+    advances_of,
+    chain_place,
+    columns_of,
+    moved_pitches,
+    values_at,
+)
 from quizsvc.sheets.bench_state import KEPT, STEP_DEG, BenchState, Off, Setting, motion_of
 from quizsvc.sheets.schema import CautionKind, Drive, EngineSheet, Rotation
 from quizsvc.sheets.state import drive_of, layout_of
 from quizsvc.store import offers, sheets
-from quizsvc.timing.cycle import Stroke
+from quizsvc.timing.cycle import CYCLE_DEG, Stroke
 
 FARTHEST_DEG = deeds.FARTHEST_DEG
 _SHOWN = {CautionKind.INTERFERENCE, CautionKind.ROTATION}
@@ -48,6 +56,8 @@ class Deed(StrEnum):
     """What can be done on the bench."""
 
     TURN = "turn"
+    TO_MARKS = "turn to the marks"
+    TO_SAFE = "turn to the safe position"
     SLIP = "slip"
     TAKE_OFF = "take off"
     REFIT = "refit"
@@ -131,13 +141,9 @@ def checked(sheet: EngineSheet, state: BenchState) -> BenchState:
     Raises:
         InputError: the angle is out of reach, the slip too large, or there is no such chain.
     """
-    if not abs(state.turned_deg) <= FARTHEST_DEG:
-        raise InputError(
-            "the bench is not turned as far as that.",
-            field="crank",
-            value=state.turned_deg,
-            remedy=f"Give an angle from \N{MINUS SIGN}{FARTHEST_DEG:.0f} to {FARTHEST_DEG:.0f}°.",
-        )
+    _within_reach("crank", state.turned_deg)
+    if state.setting.off is not None:
+        _within_reach("off", state.setting.off.at_deg)
     named = [drive for drive, _ in state.setting.slipped]
     named += [state.setting.off.drive] if state.setting.off else []
     for drive in named:
@@ -163,6 +169,13 @@ def do(
     match deed:
         case Deed.TURN:
             return deeds.turn(sheet, state, by).state
+        case Deed.TO_MARKS:
+            meet_after = marks_every_cycles(sheet) * CYCLE_DEG
+            ahead = (sheet.marks_position.crank_deg - state.turned_deg) % meet_after
+            return deeds.turn(sheet, state, ahead).state
+        case Deed.TO_SAFE:
+            ahead = (sheet.safe_position.atdc_deg - state.crank_deg) % 360
+            return deeds.turn(sheet, state, ahead).state
         case Deed.SLIP:
             return deeds.slip(sheet, state, _known_drive(sheet, drive).id, round(by))
         case Deed.TAKE_OFF:
@@ -221,11 +234,9 @@ def motion_for_page(sheet: EngineSheet, setting: Setting) -> dict[str, object]:
             for name, column in columns_of(sheet, setting).items()
         },
         "wraps": TURN,
-        "chains": {
-            drive.id: _chain(sheet, setting, drive)
-            for drive in sheet.drives
-            if drive.kind == "chain"
-        },
+        "advances_deg": dict(advances_of(sheet, setting)),
+        "on": bench_drive.ON,
+        "chains": {drive.id: _chain(sheet, setting, drive) for drive in sheet.drives},
         "contacts": [
             {
                 "name": bench_cylinders.contact_name(contact.cylinder, contact.valve),
@@ -272,19 +283,18 @@ def _chain(sheet: EngineSheet, setting: Setting, drive: Drive) -> dict[str, obje
 
 
 def _pose(sheet: EngineSheet, state: BenchState, chosen: int) -> Pose:
-    chains = {
-        drive.id: chain_place(sheet, state.setting, drive)
-        for drive in sheet.drives
-        if drive.kind == "chain"
+    chains = {drive.id: chain_place(sheet, state.setting, drive) for drive in sheet.drives}
+    shown = {
+        bench_cylinders.contact_name(one.cylinder, one.valve) for one in contacts_now(sheet, state)
     }
-    shown = contacts_now(sheet, state)
+    shown |= {bench_drive.on_name(name) for name, place in chains.items() if not place.off}
     return Pose(
         values_at(sheet, state),
         {
             name: None if place.off else moved_pitches(place, state.turned_deg)
             for name, place in chains.items()
         },
-        frozenset(bench_cylinders.contact_name(one.cylinder, one.valve) for one in shown),
+        frozenset(shown),
         chosen,
         state.crank_deg,
         bench_traces.signal_paths(sheet, motion_of(sheet, state.setting).signals),
@@ -307,6 +317,16 @@ def _sheet(house: House, connection: Connection, actor: Actor, sheet_id: str) ->
         value=sheet_id[:60],
         remedy="Choose one from the list.",
     )
+
+
+def _within_reach(field: str, turned_deg: float) -> None:
+    if not abs(turned_deg) <= FARTHEST_DEG:  # so that NaN is refused too
+        raise InputError(
+            "the bench is not turned as far as that.",
+            field=field,
+            value=turned_deg,
+            remedy=f"Give an angle from \N{MINUS SIGN}{FARTHEST_DEG:.0f} to {FARTHEST_DEG:.0f}°.",
+        )
 
 
 def _known_drive(sheet: EngineSheet, drive_id: str) -> Drive:

@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Flag, auto
+from fractions import Fraction
+from math import lcm
 
-from quizsvc.sheets.bench_columns import chain_place, moved_pitches, values_at
+from quizsvc.sheets.bench_columns import advances_of, chain_place, moved_pitches, values_at
 from quizsvc.sheets.bench_deeds import touches
-from quizsvc.sheets.bench_state import BenchState, motion_of
+from quizsvc.sheets.bench_state import BenchState, Setting, motion_of
 from quizsvc.sheets.schema import Drive, EngineSheet
 from quizsvc.sheets.state import cams_of, layout_of, shafts_behind
 from quizsvc.sheets.valve_state import VALVES, drive_tooth_deg, valve_room_of
-from quizsvc.timing.cycle import stroke_at
+from quizsvc.timing.cycle import CYCLE_DEG, stroke_at
 from quizsvc.timing.motion import Contact
 from quizsvc.timing.valves import ValveKind
 
@@ -162,13 +164,25 @@ def _mark_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
         yield f"{drive.title}: {slip_words(sheet, drive, state.setting.teeth(drive.id))}."
     if state.setting.slipped or off is not None:
         return
-    at = sheet.marks_position.crank_deg
-    apart = abs((state.crank_deg - at + 360) % 720 - 360)
+    at, cycles = sheet.marks_position.crank_deg, marks_every_cycles(sheet)
+    period = cycles * CYCLE_DEG
+    apart = abs((state.turned_deg - at + period / 2) % period - period / 2)
     if apart <= AT_MARKS_DEG:
         yield "The sprocket marks are in line with their pointers."
         yield from _link_words(sheet, state)
     else:
-        yield f"The sprocket marks come in line at {angle(at)}."
+        often = f", once in {2 * cycles} crank turns" if cycles > 1 else ""
+        yield f"The sprocket marks come in line at {angle(at)}{often}."
+
+
+def marks_every_cycles(sheet: EngineSheet) -> int:
+    """Return after how many cycles all sprocket marks stand in line again; 1 for most engines."""
+    return lcm(
+        *(
+            Fraction(gained / 360).limit_denominator(1000).denominator
+            for gained in advances_of(sheet, Setting()).values()
+        )
+    )
 
 
 def _link_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:

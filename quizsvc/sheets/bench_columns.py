@@ -19,6 +19,8 @@ from quizsvc.sheets.bench_state import (
     chain_at_pitches,
     motion_of,
     pitches_per_turn,
+    standing_deg,
+    turning_wheels,
 )
 from quizsvc.sheets.schema import Drive, EngineSheet
 from quizsvc.sheets.state import layout_of, slider_of
@@ -57,28 +59,55 @@ def columns_of(sheet: EngineSheet, setting: Setting) -> Mapping[str, Column]:
     return MappingProxyType(found)
 
 
+@lru_cache(KEPT)
+def advances_of(sheet: EngineSheet, setting: Setting) -> Mapping[str, float]:
+    """Return what directions gain per cycle, in [0, 360), for wheels that do not repeat with it.
+
+    A shaft at three quarters of crank speed, say, makes one and a half turns in a cycle.
+    """
+    still = standing_deg(sheet, setting)
+    gained = {
+        f"{TURN}{wheel.id}": round(wheel.clockwise_turns * CYCLE_DEG, 9) % 360
+        for wheel in turning_wheels(sheet)
+        if wheel.shaft not in still
+    }
+    return MappingProxyType({name: deg for name, deg in gained.items() if deg})
+
+
 def values_at(sheet: EngineSheet, state: BenchState) -> dict[str, float]:
-    """Return every column at the state's crank angle, between two rows in proportion."""
-    columns = columns_of(sheet, state.setting)
-    return {name: look_up(column, state.crank_deg, name) for name, column in columns.items()}
+    """Return every column where the crank was turned to, between two rows in proportion."""
+    columns, advances = columns_of(sheet, state.setting), advances_of(sheet, state.setting)
+    return {
+        name: look_up(
+            column,
+            state.turned_deg,
+            wraps=name.startswith(TURN),
+            advance_deg=advances.get(name, 0.0),
+        )
+        for name, column in columns.items()
+    }
 
 
-def look_up(column: Column, crank_deg: float, name: str = "") -> float:
-    """Return a column's value at an angle; between rows in proportion, directions the short way.
+def look_up(
+    column: Column, turned_deg: float, *, wraps: bool = False, advance_deg: float = 0.0
+) -> float:
+    """Return a column's value; between rows in proportion, directions (``wraps``) the short way.
 
     >>> look_up((0.0, 2.0, 4.0), 300.0)
     2.5
-    >>> look_up((350.0, 10.0), 180.0, "turn:crank")
+    >>> look_up((350.0, 10.0), 180.0, wraps=True)
     360.0
+    >>> look_up((0.0, 270.0), 720.0, wraps=True, advance_deg=180.0)
+    180.0
     """
-    step = CYCLE_DEG / len(column)
-    place = crank_deg % CYCLE_DEG / step
-    row = int(place)
-    here, there = column[row], column[(row + 1) % len(column)]
-    change = there - here
-    if name.startswith(TURN):
+    cycle, crank_deg = divmod(turned_deg, CYCLE_DEG)
+    place = crank_deg / CYCLE_DEG * len(column)
+    row = int(place) % len(column)
+    last = row == len(column) - 1
+    change = column[0] + advance_deg - column[row] if last else column[row + 1] - column[row]
+    if wraps:
         change = (change + 180) % 360 - 180
-    return here + change * (place - row)
+    return column[row] + change * (place - int(place)) + cycle * advance_deg
 
 
 def chain_place(sheet: EngineSheet, setting: Setting, drive: Drive) -> ChainPlace:

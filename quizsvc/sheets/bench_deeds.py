@@ -163,12 +163,13 @@ def _labelled(sheet: EngineSheet, state: BenchState) -> BenchState:
     late = [state.setting.teeth(d) * drive_tooth_deg(sheet, d) for d in drives]
     if not cams <= reached or not all(abs(deg) > 180 for deg in late):
         return state
-    setting = state.setting
-    for drive_id, deg in zip(drives, late, strict=True):
-        half = round(360 / drive_tooth_deg(sheet, drive_id))
-        teeth = setting.teeth(drive_id) - (half if deg > 0 else -half)
-        setting = setting.with_teeth(drive_id, teeth)
-    return BenchState(state.turned_deg + (-360 if state.turned_deg >= 360 else 360), setting)
+    if len({deg > 0 for deg in late}) > 1:
+        return state
+    way, setting = (1 if late[0] > 0 else -1), state.setting
+    for drive_id in drives:
+        turn_teeth = way * round(360 / drive_tooth_deg(sheet, drive_id))
+        setting = setting.with_teeth(drive_id, setting.teeth(drive_id) - turn_teeth)
+    return BenchState(state.turned_deg - way * 360, setting)
 
 
 def _driven(sheet: EngineSheet) -> set[str]:

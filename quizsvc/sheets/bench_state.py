@@ -126,7 +126,7 @@ def motion_of(sheet: EngineSheet, setting: Setting) -> MotionTable:
     late, still = late_deg(sheet, setting), standing_deg(sheet, setting)
     moving = {shaft: deg for shaft, deg in late.items() if shaft not in still}
     layout, slider = layout_of(sheet), slider_of(sheet)
-    cams, wheels = tuple(_cams(sheet)), tuple(_wheels(sheet))
+    cams, wheels = tuple(_cams(sheet)), turning_wheels(sheet)
     table = motion_table(
         layout,
         slider,
@@ -138,6 +138,12 @@ def motion_of(sheet: EngineSheet, setting: Setting) -> MotionTable:
         step_deg=STEP_DEG,
     )
     return _with_standing(sheet, table, cams, wheels, still) if still else table
+
+
+@lru_cache(KEPT)
+def turning_wheels(sheet: EngineSheet) -> tuple[TurningWheel, ...]:
+    """Return every toothed wheel of every drive, with the shaft it may stand still with."""
+    return tuple(_wheels(sheet))
 
 
 def chain_ahead_pitches(sheet: EngineSheet, setting: Setting, drive: Drive) -> float | None:

@@ -2,7 +2,7 @@
 
 The state goes with the address: ``crank`` (degrees turned), ``slip`` (``drive:teeth``, several),
 ``off`` (``drive:degrees``), ``cylinder`` and ``chain`` (which are chosen). ``do`` is a deed:
-``turn:10``, ``to:90``, ``slip:-1``, ``take-off`` or ``refit``.
+``turn:10``, ``to:90``, ``to-marks``, ``to-safe``, ``slip:-1``, ``take-off`` or ``refit``.
 """
 
 from __future__ import annotations
@@ -21,6 +21,12 @@ Fields = MultiDict[str, str]
 Query = dict[str, str | list[str]]
 LONGEST = 80
 MOST_SLIPS = 20
+_PLAIN = {
+    "to-marks": Deed.TO_MARKS,
+    "to-safe": Deed.TO_SAFE,
+    "take-off": Deed.TAKE_OFF,
+    "refit": Deed.REFIT,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,20 +94,21 @@ def _with_deed(fields: Fields, state: BenchState) -> Asked:
         state, _whole(cylinder, "cylinder") if cylinder else None, fields.get("chain", "")
     )
     doing, _, amount = fields.get("do", "").partition(":")
-    match doing:
-        case "":
-            return asked
-        case "turn":
-            return replace(asked, deed=Deed.TURN, by=_number(amount, "turn"))
-        case "to":
-            to = _number(amount or fields.get("to", ""), "to", unit="°")
-            return replace(asked, deed=Deed.TURN, by=to - state.crank_deg)
-        case "slip":
-            return replace(asked, deed=Deed.SLIP, by=_whole(amount, "slip"))
-        case "take-off":
-            return replace(asked, deed=Deed.TAKE_OFF)
-        case "refit":
-            return replace(asked, deed=Deed.REFIT)
+    if not doing:
+        return asked
+    if doing == "turn":
+        return replace(asked, deed=Deed.TURN, by=_number(amount, "turn"))
+    if doing == "to":
+        to = _number(amount or fields.get("to", ""), "to", unit="°")
+        return replace(asked, deed=Deed.TURN, by=to - state.crank_deg)
+    if doing == "slip":
+        return replace(asked, deed=Deed.SLIP, by=_whole(amount, "slip"))
+    return replace(asked, deed=_plain_deed(doing))
+
+
+def _plain_deed(doing: str) -> Deed:
+    if doing in _PLAIN:
+        return _PLAIN[doing]
     raise InputError(
         "the bench cannot do that.",
         field="do",

@@ -53,8 +53,7 @@ class Place:
 
     def page(self, shown: Shown) -> str:
         """Return the address of the page in a state."""
-        chosen = {"cylinder": shown.bench.chosen, "chain": shown.bench.drive}
-        return self.address(**shown.query, **chosen)
+        return self.address(**shown.query, **shown.chosen)
 
     @property
     def first_chain(self) -> str:
@@ -69,6 +68,11 @@ class Shown:
     place: Place
     query: Query
     figures: dict[str, Markup]
+
+    @property
+    def chosen(self) -> dict[str, object]:
+        """Return what is chosen to be shown and worked on: a cylinder and a chain."""
+        return {"cylinder": self.bench.chosen, "chain": self.bench.drive}
 
     @property
     def action(self) -> str:

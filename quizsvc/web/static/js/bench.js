@@ -62,11 +62,14 @@ class Bench {
   /* The table's value at the crank angle, between two rows in proportion. */
   value(name) {
     const column = this.table.columns[name.replace("*", this.cylinder)];
+    const advance = 100 * (this.table.advances_deg[name] ?? 0);
     const place = mod(this.turned, CYCLE) / this.table.step_deg;
     const row = Math.floor(place) % column.length;
-    let change = column[(row + 1) % column.length] - column[row];
+    const next = row + 1 < column.length ? column[row + 1] : column[0] + advance;
+    let change = next - column[row];
     if (name.startsWith(this.table.wraps)) change = mod(change + 18000, 36000) - 18000;
-    return (column[row] + change * (place % 1)) / 100;
+    const cycles = Math.floor(this.turned / CYCLE);
+    return (column[row] + change * (place % 1) + cycles * advance) / 100;
   }
 
   /* Turn by hand; the crank stops where a valve meets its piston. */
@@ -101,6 +104,8 @@ class Bench {
     for (const part of this.parts) move[part.way](this, part);
     const met = this.table.contacts.filter((contact) => touches(contact, this.crank));
     const names = new Set(met.map((contact) => contact.name));
+    for (const [drive, chain] of Object.entries(this.table.chains))
+      if (!chain.off) names.add(this.table.on + drive);
     for (const ring of this.rings)
       show(ring, names.has(ring.dataset.shownIf.replace("*", this.cylinder)));
     this.tell(met);
@@ -133,8 +138,7 @@ class Bench {
     if (chain) query.set("chain", chain.value);
     if (deed) query.set("do", deed);
     const asked = (this.asked = {});
-    const answer = await fetch(`${this.root.dataset.state}?${query}`);
-    const state = await answer.json();
+    const state = await said(`${this.root.dataset.state}?${query}`);
     if (asked !== this.asked) return; // something newer was asked meanwhile
     this.refused(state.refused);
     if (state.refused) return;
@@ -290,6 +294,15 @@ const move = {
     links.setAttribute("d", part.marked.map(pair).join(""));
   },
 };
+
+/* What the server says; where it cannot be reached, or asks to sign in again, that. */
+async function said(address) {
+  try {
+    return await (await fetch(address)).json();
+  } catch {
+    return { refused: { problem: "The server does not answer.", remedy: "Load the page again." } };
+  }
+}
 
 function partOf(element) {
   const { way, column, lean, drive, track, marked, ...rest } = element.dataset;
