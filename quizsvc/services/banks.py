@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
@@ -15,10 +16,12 @@ from quizsvc.items.banks.bank import Bank, Entry
 from quizsvc.items.banks.loading import load_bank
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
+from quizsvc.rules.reviewing import ItemState
 from quizsvc.services.auditing import note
+from quizsvc.services.bank_texts import keep_written
 from quizsvc.services.shelf import entry_text
-from quizsvc.store import banks
-from quizsvc.store.banks import ItemState, NewVersion, StoredVersion
+from quizsvc.store import banks, cards
+from quizsvc.store.banks import NewVersion, StoredVersion
 
 LARGEST_PICTURE = 30_000_000  # pixels
 
@@ -62,11 +65,13 @@ def keep_bank(
         _keep_picture(connection, entry, media, shop_id=shop_id, now=now)
         banks.add_version(
             connection,
-            _new_version(entry),
+            new_version(entry),
             state=ItemState.APPROVED,
             author=actor.person_id if actor else None,
             now=now,
         )
+    keep_written(connection, bank, path.read_text(encoding="utf-8"))
+    refresh_cards(connection, bank.id, [entry.id for entry in fresh], now=now)
     loaded = _report(bank, fresh, {one.entry for one in known.values()})
     note(
         connection,
@@ -81,6 +86,14 @@ def keep_bank(
     return loaded
 
 
+def refresh_cards(
+    connection: Connection, bank_id: str, entries: Sequence[str], *, now: datetime
+) -> None:
+    """Write the cards of a bank's entries anew."""
+    ids = [banks.item_id_of(connection, bank_id, entry) for entry in entries]
+    cards.refresh(connection, ids, now=now)
+
+
 def _is_new(entry: Entry, known: dict[tuple[str, int], StoredVersion]) -> bool:
     stored = known.get((entry.id, entry.version))
     if stored is not None and stored.content_hash != entry.content_hash:
@@ -93,7 +106,7 @@ def _is_new(entry: Entry, known: dict[tuple[str, int], StoredVersion]) -> bool:
     return stored is None
 
 
-def _new_version(entry: Entry) -> NewVersion:
+def new_version(entry: Entry) -> NewVersion:
     written = entry.written
     return NewVersion(
         bank_id=entry.bank,

@@ -18,14 +18,28 @@ from quizsvc.store.offers import StoredOffer
 
 def open_item(offer: StoredOffer, item: Item, *, sheet_title: str, answered: bool) -> OpenItem:
     """Return the item as put to the person: no key, seed, misconception or prediction."""
-    return OpenItem(
+    return put_item(
+        item,
         token=offer.token,
+        seed=offer.seed,
+        why=offer.why,
+        sheet_title=sheet_title,
+        answered=answered,
+    )
+
+
+def put_item(
+    item: Item, *, token: str, seed: int, why: str = "", sheet_title: str = "", answered: bool
+) -> OpenItem:
+    """Return an item as put to somebody; without an offer, for its author to look at."""
+    return OpenItem(
+        token=token,
         kind=item.kind,
         level=item.level,
         prompt=item.prompt,
         options=_numbered([option.text for option in _choices(item)]),
-        things=_numbered(things_of(item, offer.seed)),
-        partners=_numbered(partners_of(item, offer.seed)),
+        things=_numbered(things_of(item, seed)),
+        partners=_numbered(partners_of(item, seed)),
         places=tuple(
             Place(number, place.name, *place.centre, place.radius)
             for number, place in enumerate(item.places, 1)
@@ -41,7 +55,7 @@ def open_item(offer: StoredOffer, item: Item, *, sheet_title: str, answered: boo
         figure_alt=figure_alt(item) if item.figure is not None else "",
         picture=item.picture,
         picture_alt=item.picture_alt,
-        why=offer.why,
+        why=why,
         answered=answered,
         bench=item.bench,
     )

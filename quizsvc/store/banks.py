@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -21,7 +22,6 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.rules.reviewing import ItemState
 from quizsvc.store.columns import Base, Body, Hash, Key, Name, Slug, UtcAt, Word, one_of
-
 
 
 class Bank(Base):
@@ -207,11 +207,62 @@ def item_id_of(connection: Connection, bank_id: str, entry: str) -> int:
     return row.scalar_one()
 
 
-def versions_of_bank(connection: Connection, bank_id: str) -> tuple[StoredVersion, ...]:
-    """Return every stored version of the bank's items, by entry and version."""
-    rows = connection.execute(
-        _ROW.where(BankItem.bank_id == bank_id).order_by(BankItem.entry, BankItemVersion.version)
-    ).all()
+def add_drafts(
+    connection: Connection,
+    new: Sequence[tuple[NewVersion, int | None]],
+    *,
+    author: int | None,
+    now: datetime,
+) -> dict[tuple[str, int], tuple[int, int]]:
+    """Store many drafts of one bank, each with the version it is based on.
+
+    Returns the keys of item and version by entry and version.
+    """
+    bank_id = new[0][0].bank_id
+    items = _item_ids(connection, bank_id, [one.entry for one, _ in new])
+    connection.execute(
+        insert(BankItemVersion),
+        [
+            {
+                "item_id": items[one.entry],
+                "version": one.version,
+                "topic": one.topic,
+                "level": one.level,
+                "kind": one.kind,
+                "content": one.content,
+                "content_hash": one.content_hash,
+                "state": ItemState.DRAFT.value,
+                "current": False,
+                "author_id": author,
+                "based_on": based_on,
+                "stored_at": now,
+            }
+            for one, based_on in new
+        ],
+    )
+    stored = versions_of_bank(connection, bank_id, [one.entry for one, _ in new])
+    return {(one.entry, one.version): (items[one.entry], one.id) for one in stored}
+
+
+def _item_ids(connection: Connection, bank_id: str, entries: Sequence[str]) -> dict[str, int]:
+    wanted = select(BankItem.entry, BankItem.id).where(
+        BankItem.bank_id == bank_id, BankItem.entry.in_(entries)
+    )
+    known = {row[0] for row in connection.execute(wanted)}
+    fresh = [{"bank_id": bank_id, "entry": entry} for entry in entries if entry not in known]
+    if fresh:
+        connection.execute(insert(BankItem), fresh)
+    return {row[0]: row[1] for row in connection.execute(wanted)}
+
+
+def versions_of_bank(
+    connection: Connection, bank_id: str, entries: Sequence[str] | None = None
+) -> tuple[StoredVersion, ...]:
+    """Return every stored version of the bank's items, or some of them, by entry and version."""
+    wanted = _ROW.where(BankItem.bank_id == bank_id)
+    if entries is not None:
+        wanted = wanted.where(BankItem.entry.in_(entries))
+    rows = connection.execute(wanted.order_by(BankItem.entry, BankItemVersion.version)).all()
     return tuple(StoredVersion(*row) for row in rows)
 
 

@@ -20,7 +20,6 @@ from sqlalchemy import (
     Connection,
     ForeignKey,
     Index,
-    Select,
     bindparam,
     case,
     delete,
@@ -37,6 +36,7 @@ from quizsvc.store.banks import Bank, BankItem, BankItemVersion
 from quizsvc.store.columns import Base, Body, Slug, UtcAt, Word, one_of
 from quizsvc.store.offers import Response
 
+AT_ONCE = 250  # cards written with one statement
 MOST_WORDS = 12  # of a query; nobody types more on purpose
 _WORD = re.compile(r"[^\W_]+")
 _NO_WORDS = {"kind", "level", "topic", "version", "picture", "misconception", "check"}
@@ -111,7 +111,7 @@ class UseRow:
     last_at: datetime | None
 
 
-_NEWEST = (
+_VERSIONS = (
     select(
         BankItem.id,
         BankItem.bank_id,
@@ -124,18 +124,12 @@ _NEWEST = (
         BankItemVersion.version,
         BankItemVersion.content,
         BankItemVersion.author_id,
-        BankItemVersion.stored_at,
+        BankItemVersion.current,
     )
     .join(Bank, Bank.id == BankItem.bank_id)
     .join(BankItemVersion, BankItemVersion.item_id == BankItem.id)
-    .where(BankItem.id == bindparam("item"))
-    .order_by(BankItemVersion.version.desc())
-    .limit(1)
-)
-_OFFERED = select(BankItemVersion.version).where(
-    BankItemVersion.item_id == bindparam("item"),
-    BankItemVersion.current,
-    BankItemVersion.state == ItemState.APPROVED.value,
+    .where(BankItem.id.in_(bindparam("items", expanding=True)))
+    .order_by(BankItemVersion.version)
 )
 _CARD = select(
     ItemCard.item_id,
@@ -154,15 +148,9 @@ _CARD = select(
 
 def refresh(connection: Connection, item_ids: Iterable[int], *, now: datetime) -> None:
     """Write the cards of items anew after any change to their versions."""
-    cards, words = [], []
-    for item_id in item_ids:
-        row = connection.execute(_NEWEST, {"item": item_id}).one()
-        offered = connection.execute(_OFFERED, {"item": item_id}).scalar()
-        item = json.loads(row.content)["item"]
-        cards.append(_card_values(row, item, offered, now))
-        words.append({"item": item_id, "words": words_in(item)})
-    if cards:
-        _replace(connection, cards, words)
+    wanted = list(item_ids)
+    for start in range(0, len(wanted), AT_ONCE):
+        _refresh(connection, wanted[start : start + AT_ONCE], now)
 
 
 def words_in(item: dict[str, Any]) -> str:
@@ -176,7 +164,7 @@ def page(
     """Return how many cards there are, and a page of them: best match, else newest first."""
     search = _search(connection, wanted.words)
     conditions = list(_conditions(wanted))
-    listed: Select[Any] = _CARD.where(*conditions)
+    listed: Any = _CARD.where(*conditions)
     counted = select(func.count()).select_from(ItemCard).where(*conditions)
     if search is not None:
         listed = listed.join(search, search.c.item == ItemCard.item_id).order_by(search.c.rank)
@@ -184,7 +172,7 @@ def page(
     newest = (ItemCard.changed_at.desc(), ItemCard.item_id)
     rows = connection.execute(listed.order_by(*newest).offset(skip).limit(count)).all()
     total = connection.execute(counted).scalar_one()
-    return total, tuple(CardRow(*row[:6], ItemState(row[6]), *row[7:]) for row in rows)
+    return total, tuple(map(_card, rows))
 
 
 def use_of(connection: Connection, item_refs: Iterable[str]) -> dict[str, UseRow]:
@@ -209,6 +197,25 @@ def counts_by_state(connection: Connection, shop_id: int) -> dict[str, int]:
         .group_by(ItemCard.state)
     ).all()
     return {row[0]: row[1] for row in rows}
+
+
+def _card(row: Any) -> CardRow:
+    values: tuple[Any, ...] = tuple(row)
+    return CardRow(*(*values[:6], ItemState(values[6]), *values[7:]))
+
+
+def _refresh(connection: Connection, item_ids: list[int], now: datetime) -> None:
+    newest: dict[int, Any] = {}
+    offered: dict[int, int] = {}
+    for row in connection.execute(_VERSIONS, {"items": item_ids}):
+        newest[row.id] = row
+        if row.current and row.state == ItemState.APPROVED:
+            offered[row.id] = row.version
+    items = {item_id: json.loads(row.content)["item"] for item_id, row in newest.items()}
+    cards = [_card_values(row, items[id_], offered.get(id_), now) for id_, row in newest.items()]
+    words = [{"item": item_id, "words": words_in(item)} for item_id, item in items.items()]
+    if cards:
+        _replace(connection, cards, words)
 
 
 def _card_values(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
 
 from sqlalchemy import (
@@ -10,6 +10,7 @@ from sqlalchemy import (
     Connection,
     ForeignKey,
     bindparam,
+    delete,
     insert,
     select,
     update,
@@ -224,6 +225,23 @@ def move_topic(
             "at": now,
         },
     )
+
+
+def replace_all(
+    connection: Connection, person_id: int, general: GeneralRow | None, topics: tuple[TopicRow, ...]
+) -> None:
+    """Put what was computed anew in place of all that is stored of a person's competence."""
+    for table in (TopicCompetence, GeneralCompetence):
+        connection.execute(delete(table).where(table.person_id == person_id))
+    if general is not None:
+        connection.execute(insert(GeneralCompetence), [{"person_id": person_id, **_of(general)}])
+    if topics:
+        rows = [{"person_id": person_id, **_of(topic)} for topic in topics]
+        connection.execute(insert(TopicCompetence), rows)
+
+
+def _of(row: GeneralRow | TopicRow) -> dict[str, object]:
+    return {field.name: getattr(row, field.name) for field in fields(row)}
 
 
 def calibration_of(connection: Connection, item_ref: str) -> tuple[float, float] | None:

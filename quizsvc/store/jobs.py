@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
 from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, insert, select, update
 from sqlalchemy.orm import Mapped, mapped_column
@@ -157,7 +158,6 @@ def latest(
     return tuple(_job(row) for row in rows)
 
 
-def _job(row: object) -> JobRow:
-    values = list(row)  # type: ignore[call-overload]
-    values[4] = JobState(values[4])
-    return JobRow(*values)
+def _job(row: Any) -> JobRow:
+    values: tuple[Any, ...] = tuple(row)
+    return JobRow(*(*values[:4], JobState(values[4]), *values[5:]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, ForeignKey, LargeBinary, insert, select
+from sqlalchemy import ColumnElement, Connection, ForeignKey, LargeBinary, insert, select
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.banks import Media
@@ -52,5 +52,5 @@ def pictures_for(connection: Connection, shop_id: int) -> tuple[PictureRow, ...]
     return tuple(PictureRow(*row) for row in connection.execute(wanted).all())
 
 
-def _seen_by(shop_id: int):  # noqa: ANN202 - a SQL condition
+def _seen_by(shop_id: int) -> ColumnElement[bool]:
     return (Media.shop_id == shop_id) | Media.shop_id.is_(None)

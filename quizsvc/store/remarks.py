@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Any
 
 from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, func, insert, select
 from sqlalchemy.orm import Mapped, mapped_column
@@ -95,6 +96,7 @@ class NewMark:
 class RemarkRow:
     id: int
     item_id: int
+    version_id: int
     version: int
     cause: Cause
     person: str
@@ -142,8 +144,7 @@ def add_remark(
 
 def add_marks(connection: Connection, remark_id: int, marks: list[NewMark]) -> None:
     rows = [
-        {"remark_id": remark_id}
-        | {name: getattr(mark, name) for name in NewMark.__slots__}
+        {"remark_id": remark_id} | {name: getattr(mark, name) for name in NewMark.__slots__}
         for mark in marks
     ]
     if rows:
@@ -213,17 +214,39 @@ def mark_on(connection: Connection, offer_id: int) -> tuple[NewMark, str] | None
     return (NewMark(*row[:-1]), row[-1]) if row else None
 
 
+_REMARK = (
+    Remark.id,
+    Remark.item_id,
+    Remark.version_id,
+    BankItemVersion.version,
+    Remark.cause,
+    Person.name,
+    Remark.why,
+    Remark.at,
+)
+
+
+def find(connection: Connection, remark_id: int) -> RemarkRow | None:
+    row = connection.execute(
+        select(*_REMARK)
+        .join(BankItemVersion, BankItemVersion.id == Remark.version_id)
+        .join(Person, Person.id == Remark.person_id)
+        .where(Remark.id == remark_id)
+    ).first()
+    return RemarkRow(*row[:4], Cause(row[4]), *row[5:]) if row else None
+
+
+def people_of(connection: Connection, remark_id: int) -> list[int]:
+    """Return whom a remark concerns; nobody before its marks are written."""
+    wanted = select(RemarkedResponse.person_id).where(RemarkedResponse.remark_id == remark_id)
+    return sorted(set(connection.scalars(wanted)))
+
+
 def remarks_of(connection: Connection, item_id: int) -> tuple[tuple[RemarkRow, int, int], ...]:
     """Return the item's remarks, newest first, each with its people and its answers counted."""
     rows = connection.execute(
         select(
-            Remark.id,
-            Remark.item_id,
-            BankItemVersion.version,
-            Remark.cause,
-            Person.name,
-            Remark.why,
-            Remark.at,
+            *_REMARK,
             func.count(func.distinct(RemarkedResponse.person_id)),
             func.count(RemarkedResponse.response_id),
         )
@@ -234,9 +257,7 @@ def remarks_of(connection: Connection, item_id: int) -> tuple[tuple[RemarkRow, i
         .group_by(Remark.id, BankItemVersion.version, Person.name)
         .order_by(Remark.id.desc())
     ).all()
-    return tuple(
-        (RemarkRow(*row[:3], Cause(row[3]), *row[4:7]), row[7], row[8]) for row in rows
-    )
+    return tuple((RemarkRow(*row[:4], Cause(row[4]), *row[5:8]), row[8], row[9]) for row in rows)
 
 
 def concerned(connection: Connection, remark_id: int, shop_id: int) -> tuple[Concerned, ...]:
@@ -259,7 +280,7 @@ def concerned(connection: Connection, remark_id: int, shop_id: int) -> tuple[Con
     return tuple(Concerned(*row) for row in rows)
 
 
-def _affected(row: object) -> Affected:
-    values = tuple(row)  # type: ignore[call-overload]
+def _affected(row: Any) -> Affected:
+    values = tuple(row)
     split = 1 + len(_OFFER_COLUMNS)
     return Affected(values[0], StoredOffer(*values[1:split]), StoredResponse(*values[split:]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -87,12 +88,25 @@ def add_note(
     )
 
 
+def add_notes(
+    connection: Connection,
+    keys: Iterable[tuple[int, int]],
+    *,
+    person_id: int | None,
+    deed: Deed,
+    now: datetime,
+) -> None:
+    """Add the same wordless line to the history of many items, given with their versions."""
+    same = {"person_id": person_id, "deed": deed.value, "words": "", "at": now}
+    rows = [{"item_id": item, "version_id": version, **same} for item, version in keys]
+    if rows:
+        connection.execute(insert(ItemNote), rows)
+
+
 def notes_of(connection: Connection, item_id: int) -> tuple[NoteRow, ...]:
     """Return the item's history, newest first."""
     rows = connection.execute(
-        select(
-            ItemNote.deed, BankItemVersion.version, Person.name, ItemNote.words, ItemNote.at
-        )
+        select(ItemNote.deed, BankItemVersion.version, Person.name, ItemNote.words, ItemNote.at)
         .join(BankItemVersion, BankItemVersion.id == ItemNote.version_id)
         .outerjoin(Person, Person.id == ItemNote.person_id)
         .where(ItemNote.item_id == item_id)

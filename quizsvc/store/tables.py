@@ -5,12 +5,18 @@ from __future__ import annotations
 from quizsvc.store import (
     assignments,
     audit,
+    bank_texts,
     banks,
+    cards,
     classes,
     competence,
     invitations,
+    jobs,
     offers,
     people,
+    pictures,
+    remarks,
+    reviews,
     sessions,
     sheets,
     sittings,
@@ -21,15 +27,23 @@ from quizsvc.store.columns import Base
 MODULES = (
     assignments,
     audit,
+    bank_texts,
     banks,
+    cards,
     classes,
     competence,
     invitations,
+    jobs,
     offers,
     people,
+    pictures,
+    remarks,
+    reviews,
     sessions,
     sheets,
     sittings,
     steady,
 )
 METADATA = Base.metadata
+# Full text over items: a virtual table on SQLite, so no model states it (see store.cards).
+WITHOUT_MODEL = "item_search"

@@ -1,0 +1,116 @@
+"""Competence computed anew from all of a person's answers, as they count now.
+
+Each answer goes through the same filter as when it was given, at the time it was given. Slopes
+and difficulties are those fitted up to today; they are not kept with each answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from quizsvc.errors import QuizsvcError
+from quizsvc.items.model import Kind, Level
+from quizsvc.scoring.competence import ItemParameters, after_answer
+from quizsvc.scoring.luck import guessing_chance
+from quizsvc.scoring.standing import uncalibrated
+from quizsvc.services.house import House
+from quizsvc.services.recipes import draw, recipe_of
+from quizsvc.services.standings import belief_now
+from quizsvc.store import competence, remarks
+from quizsvc.store.competence import GeneralRow, TopicRow
+from quizsvc.store.remarks import Affected, NewMark
+
+GUESSED = {Kind.ONE_CHOICE: 0.25, Kind.POINT: 0.25}  # where an item can no longer be drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """An answer that counts: when, in which topic, on what item, right or not."""
+
+    topic: str
+    item: ItemParameters
+    correct: bool
+    at: datetime
+
+
+@dataclass(slots=True)
+class Replayed:
+    general: GeneralRow | None = None
+    topics: dict[str, TopicRow] = field(default_factory=dict)
+
+
+def replay(answers: Iterable[Counted]) -> Replayed:
+    """Return what is believed of a person after these answers, oldest first."""
+    now = Replayed()
+    for one in answers:
+        _take(now, one)
+    return now
+
+
+def recompute(house: House, person_id: int) -> None:
+    """Bring a person's stored competence to what their answers say as they count now.
+
+    Items are drawn before the writing transaction; in it only answers that came meanwhile are.
+    """
+    known: dict[int, ItemParameters] = {}
+    with house.read() as connection:
+        for one in remarks.answers_of(connection, person_id):
+            known[one.response_id] = _parameters(house, connection, one)
+    with house.write() as connection:
+        competence.lock_general(connection, person_id)
+        marks = remarks.marks_of(connection, person_id)
+        answers = list(_counted(house, connection, person_id, marks, known))
+        replayed = replay(answers)
+        competence.replace_all(
+            connection, person_id, replayed.general, tuple(replayed.topics.values())
+        )
+
+
+def _counted(
+    house: House,
+    connection: Connection,
+    person_id: int,
+    marks: dict[int, NewMark],
+    known: dict[int, ItemParameters],
+) -> Iterator[Counted]:
+    for one in remarks.answers_of(connection, person_id):
+        mark = marks.get(one.response_id)
+        if mark is not None and not mark.counted:
+            continue
+        item = known.get(one.response_id) or _parameters(house, connection, one)
+        correct = mark.correct if mark is not None else one.response.correct
+        yield Counted(one.offer.topic, item, correct, one.response.answered_at)
+
+
+def _parameters(house: House, connection: Connection, one: Affected) -> ItemParameters:
+    try:
+        guessing = guessing_chance(draw(house.shelf, connection, recipe_of(one.offer)))
+    except QuizsvcError:
+        guessing = GUESSED.get(Kind(one.offer.kind), 0.0)
+    fitted = competence.calibration_of(connection, one.offer.item_ref)
+    if fitted:
+        return ItemParameters(fitted[0], fitted[1], guessing)
+    return uncalibrated(Level(one.offer.level), guessing)
+
+
+def _take(now: Replayed, one: Counted) -> None:
+    topic = now.topics.get(one.topic)
+    after = after_answer(belief_now(now.general, topic, now=one.at), one.item, correct=one.correct)
+    now.general = GeneralRow(
+        after.general.mean,
+        after.general.variance,
+        (now.general.answers if now.general else 0) + 1,
+        one.at,
+    )
+    now.topics[one.topic] = TopicRow(
+        one.topic,
+        after.topic.mean,
+        after.topic.variance,
+        (topic.answers if topic else 0) + 1,
+        (topic.right_answers if topic else 0) + int(one.correct),
+        one.at,
+    )
