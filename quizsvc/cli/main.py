@@ -11,10 +11,14 @@ from quizsvc.errors import QuizsvcError
 # name -> (module, attribute, one line of help); modules are imported only when used, so that
 # `quizsvc --help` stays quick.
 COMMANDS: dict[str, tuple[str, str, str]] = {
+    "audit": ("quizsvc.cli.audit", "audit", "Verify the audit log."),
+    "backup": ("quizsvc.cli.keeping", "backup", "Write a backup while the server runs."),
     "bank": ("quizsvc.cli.bank", "bank", "Check and load hand-written question banks."),
     "database": ("quizsvc.cli.database", "database", "Keep the database's tables up to date."),
     "demo": ("quizsvc.cli.demo", "demo", "Create an invented shop and serve it."),
+    "doctor": ("quizsvc.cli.keeping", "doctor", "Look the installation over."),
     "items": ("quizsvc.cli.items", "items", "List families and draw items."),
+    "restore": ("quizsvc.cli.keeping", "restore", "Put a backup in place."),
     "serve": ("quizsvc.cli.serve", "serve", "Run the server."),
     "sheet": ("quizsvc.cli.sheet", "sheet", "Check engine sheets."),
 }

@@ -6,16 +6,16 @@ import fcntl
 import os
 import sqlite3
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from quizsvc.errors import UnavailableError
+from quizsvc.store.together import Together
 
 PRAGMAS = (
     "PRAGMA journal_mode=WAL",
@@ -28,6 +28,8 @@ PRAGMAS = (
 TURN_SECONDS = 15.0  # a writer that waits longer is told to try again
 _SOUND_FROM = (3, 51, 3)
 _SOUND_BACKPORTS = {(3, 44): 6, (3, 50): 7}
+
+T = TypeVar("T")
 
 
 class Turns:
@@ -58,13 +60,27 @@ class Turns:
         os.close(self._file)
 
 
-@dataclass(frozen=True, slots=True)
 class Database:
-    """A writing and a reading engine on the same database."""
+    """A writing and a reading engine on the same database.
 
-    writing: Engine
-    reading: Engine
-    turns: Turns | None  # None where the server itself queues writers by row
+    ``turns`` is None where the server itself queues writers, by row.
+    """
+
+    def __init__(self, writing: Engine, reading: Engine, turns: Turns | None) -> None:
+        self.writing = writing
+        self.reading = reading
+        self.turns = turns
+        self._together = Together(self.write)
+
+    def write_together(self, work: Callable[[Connection], T]) -> T:
+        """Run short work in a transaction, on SQLite shared with others at the same moment.
+
+        The work may run twice, the first time undone: it does nothing but read and write here.
+        """
+        if self.turns is not None:
+            return self._together.run(work)
+        with self.write() as connection:
+            return work(connection)
 
     @contextmanager
     def write(self) -> Iterator[Connection]:
@@ -179,7 +195,7 @@ def _clear_errors() -> Iterator[None]:
     except (OperationalError, sqlite3.OperationalError) as error:
         raise _unavailable(error) from error
     except DBAPIError as error:
-        if error.connection_invalidated or _is_not_up_to_date(error):
+        if error.connection_invalidated or _is_not_up_to_date(error) or _is_damaged(error):
             raise _unavailable(error) from error
         raise
 
@@ -190,8 +206,18 @@ def _is_not_up_to_date(error: Exception) -> bool:
     return missing_on_server or str(orig).startswith(("no such table", "no such column"))
 
 
+def _is_damaged(error: Exception) -> bool:
+    said = str(getattr(error, "orig", error))
+    return "malformed" in said or "not a database" in said
+
+
 def _unavailable(error: Exception) -> UnavailableError:
     said = str(getattr(error, "orig", error))
+    if _is_damaged(error):
+        return UnavailableError(
+            f"the database file is damaged ({said}).",
+            remedy="Stop the server, run `quizsvc doctor`, and restore the last backup.",
+        )
     if "full" in said or "I/O" in said:
         return UnavailableError(
             "the disk could not take it; nothing was stored.",
