@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import shutil
 import socket
 from typing import Any
 
 import click
 from flask import Flask
 
-from quizsvc.config import settings_from
+from quizsvc.config import Settings, settings_from
 from quizsvc.errors import UnavailableError
 from quizsvc.services.house import House
 from quizsvc.services.occupancy import occupied
@@ -44,8 +45,18 @@ def run(host: str, port: int, workers: int, threads: int) -> None:
     settings = settings_from()
     House.open(settings).close()  # says what is wrong before any worker starts
     _refuse_taken(host, port)
+    _share_metrics(settings)
     with occupied(settings.instance):
         _server(host, port, workers, threads).serve()
+
+
+def _share_metrics(settings: Settings) -> None:
+    """Give the workers one folder for their numbers, empty at the start."""
+    if settings.metrics_token:
+        folder = settings.instance / "metrics"
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir()
+        os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(folder)
 
 
 def _refuse_taken(host: str, port: int) -> None:
@@ -67,7 +78,9 @@ def _refuse_taken(host: str, port: int) -> None:
 def application() -> Flask:
     """Return the application of one worker."""
     from quizsvc.web.app import create_app  # noqa: PLC0415 - the command line stays quick
+    from quizsvc.web.operating.observing import write_lines_as_json  # noqa: PLC0415
 
+    write_lines_as_json()
     return create_app(House.open(settings_from()))
 
 

@@ -3,7 +3,15 @@
 import pytest
 from sqlalchemy import text
 
-OPEN = {"static", "accounts.sign_in", "accounts.check_sign_in", "accounts.sign_out"}
+OPEN = {
+    "static",
+    "operating.health",
+    "operating.ready",
+    "operating.metrics",
+    "accounts.sign_in",
+    "accounts.check_sign_in",
+    "accounts.sign_out",
+}
 
 
 def routes(app):
