@@ -6,7 +6,7 @@ import logging
 import secrets
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from typing import Self
+from typing import Self, TypeVar
 
 from sqlalchemy import Connection
 
@@ -18,6 +18,7 @@ from quizsvc.store import migrate
 from quizsvc.store.engines import Database, open_database, sqlite_warning
 
 SEED_BITS = 62  # fits a signed 64-bit column
+T = TypeVar("T")
 _log = logging.getLogger(__name__)
 
 
@@ -74,6 +75,14 @@ class House:
     def write(self) -> AbstractContextManager[Connection]:
         """Open a transaction that may write; what it wrote is on disk when the block ends."""
         return self.database.write()
+
+    def write_together(self, work: Callable[[Connection], T]) -> T:
+        """Run short work in a transaction, shared with others at the same moment where that pays.
+
+        The result is returned once it is on disk. The work may run twice, the first time
+        undone: it does nothing but read and write on the connection it is given.
+        """
+        return self.database.write_together(work)
 
     def read(self) -> AbstractContextManager[Connection]:
         """Open a transaction that sees one state of the database and cannot write."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 
 from sqlalchemy import Connection
 
@@ -149,8 +150,7 @@ def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetim
         _refuse_stale(offered, now)
         item = draw_offered(house.shelf, connection, offered)
         marked = _weigh(connection, offered, item, answer_of(item, offered.seed, given))
-    with house.write() as connection:
-        stored = record(connection, offered, marked, now=now)
+    stored = house.write_together(partial(record, offer=offered, answer=marked, now=now))
     return outcome_from(item, offered, stored)
 
 
