@@ -10,6 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from quizsvc.demo.classroom import give_out_assignments
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
 from quizsvc.items.choosing import Draw
@@ -47,11 +48,13 @@ def make_demo(
     invented = invent_people(learners)
     shop_id = _stock(house, opened, progress)
     actors = _enrol(house, shop_id, invented, password, opened, progress)
-    _make_classes(house, shop_id, actors, opened)
+    rooms = _make_classes(house, shop_id, actors, opened)
     answers = 0
     for number, actor in enumerate(_with_role(actors, Role.LEARNER), 1):
         answers += _practise(house, actor, now)
         progress("Three months of practice", number, learners)
+    for leader, class_id, taught in rooms[:1]:
+        answers += give_out_assignments(house, leader, class_id, taught, now=now)
     first = {role: one for one in reversed(invented) for role in one.roles}
     return Made({role: first[role] for role in Role if role in first}, len(invented), answers)
 
@@ -88,15 +91,22 @@ def _enrol(
     return actors
 
 
-def _make_classes(house: House, shop_id: int, actors: list[Actor], now: datetime) -> None:
+def _make_classes(
+    house: House, shop_id: int, actors: list[Actor], now: datetime
+) -> list[tuple[Actor, int, list[Actor]]]:
+    """Make the classes; return each with its leader and learners."""
+    rooms = []
     instructors, learners = _with_role(actors, Role.INSTRUCTOR), _with_role(actors, Role.LEARNER)
     with house.write() as connection:
         for number, group in enumerate(GROUPS):
             class_id = add_class(connection, shop_id, f"Timing drives, group {group}", now=now)
             leader = instructors[number % len(instructors)]
             add_member(connection, class_id, leader.person_id, Part.INSTRUCTOR, now=now)
-            for learner in learners[number :: len(GROUPS)]:
+            taught = learners[number :: len(GROUPS)]
+            for learner in taught:
                 add_member(connection, class_id, learner.person_id, Part.LEARNER, now=now)
+            rooms.append((leader, class_id, taught))
+    return rooms
 
 
 def _practise(house: House, actor: Actor, end: datetime) -> int:

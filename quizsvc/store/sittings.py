@@ -263,13 +263,10 @@ _ITEM_COLUMNS = (
 
 def add_if_new(connection: Connection, table: type[Base], **columns: object) -> bool:
     """Insert a row unless one with its key is there; return whether it was inserted."""
-    if connection.dialect.name == "sqlite":
-        done = connection.execute(sqlite.insert(table).values(**columns).on_conflict_do_nothing())
-    else:
-        done = connection.execute(
-            postgresql.insert(table).values(**columns).on_conflict_do_nothing()
-        )
-    return done.rowcount == 1
+    dialect = sqlite if connection.dialect.name == "sqlite" else postgresql
+    key = next(iter(table.__table__.primary_key))
+    new = dialect.insert(table).values(**columns).on_conflict_do_nothing().returning(key)
+    return connection.execute(new).first() is not None
 
 
 def add_items(connection: Connection, rows: list[dict[str, object]]) -> None:

@@ -14,6 +14,7 @@ from quizsvc.services.house import House
 from quizsvc.web import access, current, errors, headers, limits, pages
 from quizsvc.web.accounts.views import accounts
 from quizsvc.web.bench.views import bench
+from quizsvc.web.classroom.views import classroom
 from quizsvc.web.components.views import components
 from quizsvc.web.families.views import families
 from quizsvc.web.home import home
@@ -39,7 +40,7 @@ def create_app(
     CSRFProtect(app)
     for part in (access, limits, headers, errors, pages):
         part.init_app(app)
-    for blueprint in (home, accounts, practise, bench, families):
+    for blueprint in (home, accounts, practise, bench, classroom, families):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from flask import current_app
 
 from quizsvc.services.house import House
+from quizsvc.services.steady import steady_now
 
 Clock = Callable[[], datetime]
 
@@ -29,6 +30,15 @@ def house() -> House:
 
 def now() -> datetime:
     return _surroundings().clock()
+
+
+def steady() -> datetime:
+    """Return the time that sittings go by, which setting the machine's clock does not move.
+
+    A clock a test puts in is steady as it is.
+    """
+    surroundings = _surroundings()
+    return steady_now(surroundings.house) if surroundings.clock is utc_now else surroundings.clock()
 
 
 def _surroundings() -> Surroundings:

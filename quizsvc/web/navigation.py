@@ -22,13 +22,48 @@ _FOR_EVERYONE = (
     ("Practice", "practise.overview"),
     ("Bench", "bench.engines"),
     ("History", "practise.history"),
+    ("Due", "classroom.due"),
 )
-_BY_RIGHT = ((May.WRITE_ITEMS, "Families", "families.listed"),)
+_BY_RIGHT = (
+    (May.WATCH, "Assignments", "classroom.assignments"),
+    (May.WRITE_ITEMS, "Items", "bank.index"),
+    (May.WRITE_ITEMS, "Families", "families.listed"),
+)
 _UNDER = {
     "practise.item": "practise.overview",
     "practise.outcome": "practise.overview",
     "bench.engine": "bench.engines",
+    **dict.fromkeys(
+        (
+            "classroom.before",
+            "classroom.question",
+            "classroom.ending",
+            "classroom.review",
+            "classroom.calendar",
+        ),
+        "classroom.due",
+    ),
+    **dict.fromkeys(
+        (
+            "classroom.new",
+            "classroom.make",
+            "classroom.build",
+            "classroom.terms",
+            "classroom.watch",
+            "classroom.kept",
+        ),
+        "classroom.assignments",
+    ),
     "families.family": "families.listed",
+    **dict.fromkeys(
+        (
+            *("bank.choose_kind", "bank.write", "bank.write_new", "bank.item", "bank.edit"),
+            *("bank.save", "bank.decide", "bank.difference", "bank.remark", "bank.pictures"),
+            *("bank.keep_picture", "bank.banks", "bank.make_bank", "bank.bring_in", "bank.work"),
+            "bank.check_import",
+        ),
+        "bank.index",
+    ),
 }
 
 

@@ -134,7 +134,7 @@ def test_a_room_is_entered_by_the_code_the_instructor_shows(room):
 
 
 def test_all_the_same_numbers_or_own_ones(room):
-    def shown(own: bool) -> list[set[str]]:
+    def shown(*, own: bool) -> list[set[str]]:
         terms = replace(BLANK["test"], own_numbers=own, title=f"own {own}")
         made = assign.draft(room.house, room.ida, terms, assign.Audience(room.class_id), now=NOON)
         for family in ("piston-drop", "displacement", "chain-length"):
@@ -262,8 +262,6 @@ def test_the_last_seconds_still_count_then_no_more(room, test_id):
 
 def test_practice_is_shut_during_a_test_and_holds_its_bank_items_back_from_others(room):
     home = give_out(room, replace(BLANK["test"], title="Held back"), ("first-step",))
-    with room.house.read() as connection:
-        pass
     begin(room, room.ana, home)
 
     with pytest.raises(ConflictError, match="sitting a test"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
+from io import BytesIO
 
 from PIL import Image
 
@@ -27,13 +27,18 @@ def lettered(scene: Scene, places: tuple[Place, ...]) -> Scene:
     return replace(scene, shapes=scene.shapes + _plates(places, 1.0))
 
 
-def letters_over(picture: Path, places: tuple[Place, ...]) -> Scene:
+def letters_over(picture: bytes, places: tuple[Place, ...]) -> Scene:
     """Return a scene of letters only, to lie over a picture of the same proportions.
 
-    Reads no more of the file than its size.
+    Reads no more of the picture than its size.
     """
-    with Image.open(picture) as opened:
+    with Image.open(BytesIO(picture)) as opened:
         width, height = opened.size
+    return plates(width, height, places)
+
+
+def plates(width: float, height: float, places: tuple[Place, ...]) -> Scene:
+    """Return a scene of letters only, to lie over a picture of this size."""
     return Scene(width, height, _plates(places, max(1.0, width / NATURAL_WIDTH)), alt="")
 
 
