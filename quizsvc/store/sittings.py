@@ -14,6 +14,7 @@ from sqlalchemy import (
     LargeBinary,
     String,
     UniqueConstraint,
+    bindparam,
     case,
     func,
     insert,
@@ -476,28 +477,33 @@ def uncounted(connection: Connection) -> tuple[StoredSitting, ...]:
     return tuple(_sitting(row) for row in rows)
 
 
+# Built once: every answer in practice asks this.
+_HELD_BACK = (
+    select(AssignmentQuestion.item_ref)
+    .join(Assignment, Assignment.id == AssignmentQuestion.assignment_id)
+    .where(
+        Assignment.shop_id == bindparam("in_shop"),
+        Assignment.form == Form.TIMED_TEST.value,
+        Assignment.issue == Issue.ISSUED.value,
+        Assignment.released_at.is_(None),
+        Assignment.id.in_(
+            select(Sitting.assignment_id).where(
+                Sitting.shop_id == bindparam("in_shop"), Sitting.state.in_(_RUNNING)
+            )
+        )
+        | (Assignment.due_at > bindparam("at")),
+        AssignmentQuestion.bank_item_version_id.is_not(None) | Assignment.own_numbers.is_(False),
+    )
+    .distinct()
+)
+
+
 def items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> frozenset[str]:
     """Return refs of what is asked alike of everybody in timed tests that are still going on.
 
     Bank items, and families where all get the same numbers; as `in_progress` of the rules says.
     """
-    sat = select(Sitting.assignment_id).where(
-        Sitting.shop_id == shop_id, Sitting.state.in_(_RUNNING)
-    )
-    alike = AssignmentQuestion.bank_item_version_id.is_not(None) | Assignment.own_numbers.is_(False)
-    rows = connection.scalars(
-        select(AssignmentQuestion.item_ref)
-        .join(Assignment, Assignment.id == AssignmentQuestion.assignment_id)
-        .where(
-            Assignment.shop_id == shop_id,
-            Assignment.form == Form.TIMED_TEST.value,
-            Assignment.issue == Issue.ISSUED.value,
-            Assignment.released_at.is_(None),
-            Assignment.id.in_(sat) | (Assignment.due_at > now),
-            alike,
-        )
-        .distinct()
-    )
+    rows = connection.scalars(_HELD_BACK, {"in_shop": shop_id, "at": now})
     return frozenset(rows)
 
 
