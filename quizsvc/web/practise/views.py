@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from io import BytesIO
 from pathlib import Path
 
 from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
-from werkzeug.security import safe_join
 from werkzeug.wrappers import Response
 
 from quizsvc.errors import InputError, NotFoundError
@@ -14,6 +14,7 @@ from quizsvc.figures.scene import Scene
 from quizsvc.items.topics import TOPICS
 from quizsvc.services import practise as service
 from quizsvc.services.bench import bench_in_item
+from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.shown import OpenItem
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.bench.showing import Shown, item_place, page_of
@@ -77,8 +78,8 @@ def outcome(token: str) -> str:
 def picture(token: str) -> Response:
     """Send the item's picture under an address that does not name it."""
     shown = _open(token)
-    path = _picture_file(shown)
-    return send_file(path, download_name=f"picture{path.suffix}", conditional=False)
+    name = f"picture{Path(shown.picture).suffix}"
+    return send_file(BytesIO(_picture(shown)), download_name=name, conditional=False)
 
 
 @practise.get("/history")
@@ -139,14 +140,13 @@ def _bench(item: OpenItem) -> tuple[Shown | None, InputError | None]:
 def _letters(shown: OpenItem) -> Scene | None:
     if not (shown.picture and shown.places):
         return None
-    return letters_over(_picture_file(shown), shown.places)
+    return letters_over(_picture(shown), shown.places)
 
 
-def _picture_file(shown: OpenItem) -> Path:
-    path = safe_join(str(house().settings.media), shown.picture) if shown.picture else None
-    if path is None or not Path(path).is_file():
+def _picture(shown: OpenItem) -> bytes:
+    if not shown.picture:
         raise NotFoundError("this item has no picture.", field="picture", value=shown.token)
-    return Path(path)
+    return picture_bytes(house(), shown.picture)
 
 
 def _figure(token: str, *, solution: bool) -> Scene:
