@@ -1,0 +1,33 @@
+"""A prompt's Markdown as elements of QTI, with the Markdown itself beside them."""
+
+from __future__ import annotations
+
+from lxml import html
+
+from quizsvc.interchange.qti.names import FIELD, MARKDOWN, Element, element
+from quizsvc.items.markdown import render_prompt
+
+
+def prompt_element(markdown: str) -> Element:
+    """Return the prompt as a division of the item's body."""
+    made = element("div")
+    made.set(FIELD, "prompt")
+    made.set(MARKDOWN, markdown)
+    fill_with_prose(made, markdown)
+    return made
+
+
+def fill_with_prose(made: Element, markdown: str) -> None:
+    """Put rendered Markdown into an element."""
+    for part in html.fragments_fromstring(render_prompt(markdown)):
+        if isinstance(part, str):
+            made.text = (made.text or "") + part
+        else:
+            made.append(_in_qti(part))
+
+
+def _in_qti(part: Element) -> Element:
+    made = element(str(part.tag))
+    made.text, made.tail = part.text, part.tail
+    made.extend(_in_qti(child) for child in part)
+    return made
