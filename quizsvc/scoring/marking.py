@@ -6,7 +6,7 @@ Credit is for reports. Competence and tests count an answer as right only when a
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from quizsvc.errors import InputError
@@ -35,7 +35,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """What an answer is worth. ``misconception`` is an id, or empty when none is recognised."""
+    """What an answer is worth. ``misconception`` is an id, or empty when none is recognised.
+
+    ``ideas`` are the misconceptions that a wrong answer to this item could have shown.
+    """
 
     correct: bool
     credit: float  # 0 to 1
@@ -43,6 +46,7 @@ class Marked:
     rationale: str
     given_words: str
     right_words: str
+    ideas: tuple[str, ...] = ()
 
 
 def mark(item: Item, given: Answer) -> Marked:
@@ -51,6 +55,21 @@ def mark(item: Item, given: Answer) -> Marked:
     Raises:
         InputError: the answer is empty or cannot be one to this item; names what and why.
     """
+    return replace(_marked(item, given), ideas=ideas_of(item))
+
+
+def ideas_of(item: Item) -> tuple[str, ...]:
+    """Return the misconceptions that a wrong answer to the item could show, each once."""
+    return tuple(
+        dict.fromkeys(
+            option.misconception
+            for option in item.options
+            if option.misconception and not option.correct
+        )
+    )
+
+
+def _marked(item: Item, given: Answer) -> Marked:
     match item.kind:
         case Kind.ONE_CHOICE:
             return _mark_one_choice(item, given)

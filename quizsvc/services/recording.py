@@ -12,8 +12,9 @@ from sqlalchemy import Connection
 
 from quizsvc.scoring.competence import Competence, ItemParameters, after_answer, newcomer
 from quizsvc.scoring.marking import Marked
+from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.standings import belief_now
-from quizsvc.store import competence, offers
+from quizsvc.store import competence, held_ideas, offers
 from quizsvc.store.competence import GeneralRow
 from quizsvc.store.offers import StoredOffer, StoredResponse
 
@@ -27,9 +28,17 @@ class MarkedAnswer:
     item: ItemParameters
 
 
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """The answer that stands, and whether it is the one just given."""
+
+    response: StoredResponse
+    first: bool
+
+
 def record(
     connection: Connection, offer: StoredOffer, answer: MarkedAnswer, *, now: datetime
-) -> StoredResponse:
+) -> Recorded:
     """Store the answer unless the offer has one; return the one that stands.
 
     The person's general row is locked first, so that of two submissions at once the second
@@ -40,10 +49,11 @@ def record(
         general = _first_row(connection, offer.person_id, now=now)
     stands = offers.response_to(connection, offer.id)
     if stands is not None:
-        return stands
+        return Recorded(stands, first=False)
     topic = competence.topic_of(connection, offer.person_id, offer.topic)
-    before = belief_now(general, topic, now=now)
-    after = after_answer(before, answer.item, correct=answer.marked.correct)
+    settings = settings_in(connection)
+    before = belief_now(general, topic, now=now, settings=settings)
+    after = after_answer(before, answer.item, correct=answer.marked.correct, settings=settings)
     response = StoredResponse(
         offer_id=offer.id,
         correct=answer.marked.correct,
@@ -62,11 +72,11 @@ def record(
     )
     offers.add_response(connection, offer, response)
     _keep(connection, offer, after, correct=response.correct, first=topic is None, now=now)
-    return response
+    return Recorded(response, first=True)
 
 
 def _first_row(connection: Connection, person_id: int, *, now: datetime) -> GeneralRow | None:
-    start = newcomer().general
+    start = newcomer(settings_in(connection)).general
     competence.start_general(
         connection, person_id, mean=start.mean, variance=start.variance, now=now
     )

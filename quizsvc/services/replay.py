@@ -14,9 +14,10 @@ from sqlalchemy import Connection
 
 from quizsvc.errors import QuizsvcError
 from quizsvc.items.model import Kind, Level
-from quizsvc.scoring.competence import ItemParameters, after_answer
+from quizsvc.scoring.competence import DEFAULTS, FilterSettings, ItemParameters, after_answer
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.standing import uncalibrated
+from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House
 from quizsvc.services.recipes import draw, recipe_of
 from quizsvc.services.standings import belief_now
@@ -43,11 +44,11 @@ class Replayed:
     topics: dict[str, TopicRow] = field(default_factory=dict)
 
 
-def replay(answers: Iterable[Counted]) -> Replayed:
+def replay(answers: Iterable[Counted], settings: FilterSettings = DEFAULTS) -> Replayed:
     """Return what is believed of a person after these answers, oldest first."""
     now = Replayed()
     for one in answers:
-        _take(now, one)
+        _take(now, one, settings)
     return now
 
 
@@ -64,7 +65,7 @@ def recompute(house: House, person_id: int) -> None:
         competence.lock_general(connection, person_id)
         marks = remarks.marks_of(connection, person_id)
         answers = list(_counted(house, connection, person_id, marks, known))
-        replayed = replay(answers)
+        replayed = replay(answers, settings_in(connection))
         competence.replace_all(
             connection, person_id, replayed.general, tuple(replayed.topics.values())
         )
@@ -97,9 +98,10 @@ def _parameters(house: House, connection: Connection, one: Affected) -> ItemPara
     return uncalibrated(Level(one.offer.level), guessing)
 
 
-def _take(now: Replayed, one: Counted) -> None:
+def _take(now: Replayed, one: Counted, settings: FilterSettings) -> None:
     topic = now.topics.get(one.topic)
-    after = after_answer(belief_now(now.general, topic, now=one.at), one.item, correct=one.correct)
+    before = belief_now(now.general, topic, now=one.at, settings=settings)
+    after = after_answer(before, one.item, correct=one.correct, settings=settings)
     now.general = GeneralRow(
         after.general.mean,
         after.general.variance,

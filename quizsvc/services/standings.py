@@ -5,31 +5,51 @@ from __future__ import annotations
 from datetime import datetime
 
 from quizsvc.items.topics import Topic
-from quizsvc.scoring.competence import Belief, Competence, after_idle, newcomer
+from quizsvc.scoring.competence import (
+    DEFAULTS,
+    Belief,
+    Competence,
+    FilterSettings,
+    after_idle,
+    newcomer,
+)
 from quizsvc.scoring.standing import Standing, in_words, of_level, stands
 from quizsvc.services.shown import TopicStanding
 from quizsvc.store.competence import GeneralRow, TopicRow
 from quizsvc.store.offers import StoredResponse
 
 
-def belief_now(general: GeneralRow | None, topic: TopicRow | None, *, now: datetime) -> Competence:
+def belief_now(
+    general: GeneralRow | None,
+    topic: TopicRow | None,
+    *,
+    now: datetime,
+    settings: FilterSettings = DEFAULTS,
+) -> Competence:
     """Return what is believed today: idle time since the topic's last answer allowed for."""
-    start = newcomer()
+    start = newcomer(settings)
     return Competence(
         Belief(general.mean, general.variance) if general else start.general,
-        after_idle(Belief(topic.mean, topic.variance), days_between(topic.last_at, now))
+        after_idle(Belief(topic.mean, topic.variance), days_between(topic.last_at, now), settings)
         if topic
         else start.topic,
     )
 
 
-def standing_now(general: GeneralRow | None, topic: TopicRow | None, *, now: datetime) -> Standing:
-    start = newcomer()
+def standing_now(
+    general: GeneralRow | None,
+    topic: TopicRow | None,
+    *,
+    now: datetime,
+    settings: FilterSettings = DEFAULTS,
+) -> Standing:
+    start = newcomer(settings)
     return stands(
         Belief(general.mean, general.variance) if general else start.general,
         Belief(topic.mean, topic.variance) if topic else start.topic,
         answers=topic.answers if topic else 0,
         days_idle=days_between(topic.last_at, now) if topic else 0.0,
+        settings=settings,
     )
 
 
