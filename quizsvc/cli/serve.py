@@ -77,11 +77,14 @@ def _refuse_taken(host: str, port: int) -> None:
 
 def application() -> Flask:
     """Return the application of one worker."""
+    from quizsvc.jobs import Worker  # noqa: PLC0415
     from quizsvc.web.app import create_app  # noqa: PLC0415 - the command line stays quick
     from quizsvc.web.operating.observing import write_lines_as_json  # noqa: PLC0415
 
     write_lines_as_json()
-    return create_app(House.open(settings_from()))
+    house = House.open(settings_from())
+    Worker(house).start()
+    return create_app(house)
 
 
 def _server(host: str, port: int, workers: int, threads: int) -> Any:

@@ -5,6 +5,7 @@ Neither a change of a family, a sheet or a bank nor one of the program changes w
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
@@ -37,12 +38,15 @@ class FrozenItem:
     picture: FrozenPicture | None
 
 
-def freeze(item: Item, media: Path) -> FrozenItem:
-    """Return the item as it is kept; draws its figures, so never inside a write transaction."""
+def freeze(item: Item, picture_of: Callable[[str], bytes]) -> FrozenItem:
+    """Return the item as it is kept; draws its figures, so never inside a write transaction.
+
+    ``picture_of`` gives the bytes of a picture by its file name.
+    """
     words = replace(item, figure=None, solution_figure=None)
     content = _ITEM.dump_json(words, exclude={"figure", "solution_figure"}).decode()
     figure, solution = _drawn(item.figure), _drawn(item.solution_figure or item.figure)
-    picture = _picture(item.picture, media) if item.picture else None
+    picture = _picture(item.picture, picture_of) if item.picture else None
     parts = (content, figure or "", solution or "", picture.hash if picture else "")
     return FrozenItem(
         sha256("\x1f".join(parts).encode()).hexdigest(), content, figure, solution, picture
@@ -58,15 +62,17 @@ def _drawn(figure: Figure | None) -> str | None:
     return render_svg(figure()) if figure is not None else None
 
 
-def _picture(name: str, media: Path) -> FrozenPicture:
-    file = (media / name).resolve()
-    inside = file.is_relative_to(media.resolve())
-    if not inside or not file.is_file() or file.suffix not in _TYPES:
+def _picture(name: str, picture_of: Callable[[str], bytes]) -> FrozenPicture:
+    kind = Path(name).suffix
+    try:
+        content = picture_of(name) if kind in _TYPES else None
+    except NotFoundError:
+        content = None
+    if content is None:
         raise NotFoundError(
             "the picture of a question is missing.",
             field="picture",
             value=name,
             remedy="Put it back into media/, or take the question out.",
         )
-    content = file.read_bytes()
-    return FrozenPicture(sha256(content).hexdigest(), _TYPES[file.suffix], content)
+    return FrozenPicture(sha256(content).hexdigest(), _TYPES[kind], content)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from sqlalchemy import Connection
 
@@ -11,6 +12,7 @@ from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Kind, Level
 from quizsvc.services.frozen_items import FrozenItem, freeze
 from quizsvc.services.house import SEED_BITS, House
+from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw
 from quizsvc.store import assignments, sittings
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion
@@ -94,7 +96,7 @@ def _laid(
             item = draw(house.shelf, connection, recipe_at(question, seed))
         except InputError:
             continue  # this seed gives no fair numbers; nearly every other one does
-        return LaidOut(question.id, seed, freeze(item, house.settings.media))
+        return LaidOut(question.id, seed, freeze(item, partial(picture_bytes, house)))
     raise ConflictError(
         "a question of this assignment can no longer be drawn.",
         field=f"question {question.place}",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sqlalchemy import Connection
 
 from quizsvc.errors import QuizsvcError
@@ -14,8 +16,11 @@ from quizsvc.services.recipes import draw_offered
 from quizsvc.services.shelf import Shelf
 from quizsvc.services.shown import HistoryEntry, OptionOutcome, Outcome
 from quizsvc.services.standings import before_and_after
+from quizsvc.store import remarks
 from quizsvc.store.offers import StoredOffer, StoredResponse
 
+UNCOUNTED = "This question was found faulty later, so your answer no longer counts."
+REMARKED = "The key of this question was corrected later, and your answer marked again by it."
 REPLACED = "This question has been replaced since you answered it; your answer stands."
 
 
@@ -23,7 +28,22 @@ def outcome_of(
     shelf: Shelf, connection: Connection, offer: StoredOffer, response: StoredResponse
 ) -> Outcome:
     """Return the outcome; where the item can no longer be drawn, what was stored of it."""
-    return outcome_from(_item(shelf, connection, offer), offer, response)
+    learnt = outcome_from(_item(shelf, connection, offer), offer, response)
+    counted, remarked = _as_counted(connection, offer, response)
+    if not remarked:
+        return learnt
+    # What the old key said of the options no longer holds.
+    return replace(
+        learnt,
+        correct=counted.correct,
+        credit=counted.credit,
+        right_words=counted.right_words,
+        misconception_title="",
+        misconception_says="",
+        rationale="",
+        options=(),
+        remarked=remarked,
+    )
 
 
 def outcome_from(item: Item | None, offer: StoredOffer, response: StoredResponse) -> Outcome:
@@ -60,6 +80,7 @@ def past(
 ) -> HistoryEntry:
     """Return an answered offer as a line of the history."""
     item = _item(shelf, connection, offer)
+    response, remarked = _as_counted(connection, offer, response)
     sheet_id = offer.sheet_revision_id
     return HistoryEntry(
         token=offer.token,
@@ -72,7 +93,27 @@ def past(
         right_words=response.right_words,
         correct=response.correct,
         credit=response.credit,
+        remarked=remarked,
     )
+
+
+def _as_counted(
+    connection: Connection, offer: StoredOffer, response: StoredResponse
+) -> tuple[StoredResponse, str]:
+    """Return the response as it counts now, and what was decided about the item, or ""."""
+    found = remarks.mark_on(connection, offer.id) if offer.bank_item_version_id else None
+    if found is None:
+        return response, ""
+    if not found.counted:
+        return response, UNCOUNTED
+    counted = replace(
+        response,
+        correct=found.correct,
+        credit=found.credit,
+        misconception=found.misconception,
+        right_words=found.right_words,
+    )
+    return counted, REMARKED
 
 
 def _item(shelf: Shelf, connection: Connection, offer: StoredOffer) -> Item | None:

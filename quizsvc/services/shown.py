@@ -141,6 +141,7 @@ class Outcome:
     before: TopicStanding
     after: TopicStanding
     answered_at: datetime
+    remarked: str = ""  # what was decided about the item later, where that changed the mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +156,7 @@ class HistoryEntry:
     right_words: str
     correct: bool
     credit: float
+    remarked: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,16 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, func, insert, select
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    ForeignKey,
+    Index,
+    bindparam,
+    func,
+    insert,
+    select,
+)
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.banks import BankItemVersion
@@ -117,6 +126,23 @@ class Concerned:
     correct: bool
 
 
+_MARK_ON = (
+    select(
+        RemarkedResponse.response_id,
+        RemarkedResponse.person_id,
+        RemarkedResponse.counted,
+        RemarkedResponse.correct,
+        RemarkedResponse.credit,
+        RemarkedResponse.misconception,
+        RemarkedResponse.right_words,
+    )
+    .join(Response, Response.id == RemarkedResponse.response_id)
+    .where(Response.offer_id == bindparam("for_offer"))
+    .order_by(RemarkedResponse.remark_id.desc())
+    .limit(1)
+)
+
+
 def add_remark(
     connection: Connection,
     *,
@@ -192,26 +218,10 @@ def marks_of(connection: Connection, person_id: int) -> dict[int, NewMark]:
     return {row[0]: NewMark(*row) for row in rows}
 
 
-def mark_on(connection: Connection, offer_id: int) -> tuple[NewMark, str] | None:
-    """Return the newest remark on the answer to an offer and why, or None."""
-    row = connection.execute(
-        select(
-            RemarkedResponse.response_id,
-            RemarkedResponse.person_id,
-            RemarkedResponse.counted,
-            RemarkedResponse.correct,
-            RemarkedResponse.credit,
-            RemarkedResponse.misconception,
-            RemarkedResponse.right_words,
-            Remark.why,
-        )
-        .join(Remark, Remark.id == RemarkedResponse.remark_id)
-        .join(Response, Response.id == RemarkedResponse.response_id)
-        .where(Response.offer_id == offer_id)
-        .order_by(Remark.id.desc())
-        .limit(1)
-    ).first()
-    return (NewMark(*row[:-1]), row[-1]) if row else None
+def mark_on(connection: Connection, offer_id: int) -> NewMark | None:
+    """Return what the answer to an offer counts as now, or None where that never changed."""
+    row = connection.execute(_MARK_ON, {"for_offer": offer_id}).first()
+    return NewMark(*row) if row else None
 
 
 _REMARK = (
