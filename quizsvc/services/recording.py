@@ -72,7 +72,16 @@ def record(
     )
     offers.add_response(connection, offer, response)
     _keep(connection, offer, after, correct=response.correct, first=topic is None, now=now)
+    _note_ideas(connection, offer.person_id, answer.marked, now=now)
     return Recorded(response, first=True)
+
+
+def _note_ideas(connection: Connection, person_id: int, marked: Marked, *, now: datetime) -> None:
+    """Keep which wrong ideas the person holds; an answer wrong in some other way tells nothing."""
+    if marked.correct:
+        held_ideas.clear(connection, person_id, marked.ideas, now=now)
+    elif marked.misconception:
+        held_ideas.show(connection, person_id, marked.misconception, now=now)
 
 
 def _first_row(connection: Connection, person_id: int, *, now: datetime) -> GeneralRow | None:
