@@ -91,7 +91,7 @@ def test_a_database_without_tables_is_not_current(empty):
     assert not migrate.is_current(empty)
 
 
-@pytest.mark.parametrize("table", ["audit_entry", "response"])
+@pytest.mark.parametrize("table", ["audit_entry", "response", "certificate_note"])
 def test_the_append_only_tables_carry_their_guards(database, table):
     names = (
         "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
