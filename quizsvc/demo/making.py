@@ -15,12 +15,13 @@ from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
+from quizsvc.services.answering import answer_offer
 from quizsvc.services.banks import bank_files, keep_bank
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.next_item import Wish, choose
 from quizsvc.services.passwords import AT_ONCE
 from quizsvc.services.people import NewPerson, enrol, make_shop
-from quizsvc.services.practise import answer_offer, offer
+from quizsvc.services.practise import offer
 from quizsvc.services.sheets import keep_shipped_sheets
 from quizsvc.store.classes import Part, add_class, add_member
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 
@@ -11,14 +11,10 @@ from sqlalchemy import Connection
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.figures.scene import Scene
-from quizsvc.items.model import Item, Level
+from quizsvc.items.model import Item
 from quizsvc.rules.actors import Actor
-from quizsvc.rules.offers import OPEN_FOR, is_stale
-from quizsvc.rules.permissions import May, owns, require
-from quizsvc.scoring.competence import ItemParameters
-from quizsvc.scoring.luck import guessing_chance
-from quizsvc.scoring.marking import Answer, mark
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.rules.permissions import May, require
+from quizsvc.services.answering import weigh
 from quizsvc.services.house import House
 from quizsvc.services.next_item import (
     Chosen,
@@ -30,9 +26,16 @@ from quizsvc.services.next_item import (
     topics_lately,
 )
 from quizsvc.services.outcomes import outcome_from, outcome_of, past
-from quizsvc.services.putting import answer_of, answer_text, open_item
+from quizsvc.services.practice_gate import (
+    TOKEN_BYTES,
+    own_offer,
+    refuse_during_a_test,
+    refuse_held_back,
+    refuse_stale,
+)
+from quizsvc.services.putting import answer_of, open_item
 from quizsvc.services.recipes import draw_offered, item_hash
-from quizsvc.services.recording import MarkedAnswer, record
+from quizsvc.services.recording import record
 from quizsvc.services.shown import (
     Given,
     HistoryEntry,
@@ -45,9 +48,8 @@ from quizsvc.services.shown import (
 from quizsvc.services.standings import shown_standing
 from quizsvc.store import competence, offers, sheets
 from quizsvc.store.offers import Purpose, StoredOffer, StoredResponse
-from quizsvc.store.sittings import items_held_back, sits_a_timed_test
+from quizsvc.store.sittings import items_held_back
 
-TOKEN_BYTES = 16  # 128 bits, as 32 hex digits
 PAGE = 20
 
 
@@ -124,34 +126,60 @@ def open_offer(house: House, actor: Actor, token: str, *, now: datetime) -> Open
         ConflictError: the offer is stale or the question was replaced.
     """
     with house.read() as connection:
-        offered, response = _own(connection, actor, token)
+        offered, response = own_offer(connection, actor, token)
         if response is None:
-            _refuse_stale(offered, now)
+            refuse_stale(offered, now)
         item = draw_offered(house.shelf, connection, offered)
     return open_item(
         offered, item, sheet_title=_sheet_title(house, offered), answered=response is not None
     )
 
 
-def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetime) -> Outcome:
-    """Mark and store the answer; a second call returns the first outcome, changing nothing.
+def submit(house: House, actor: Actor, token: str, given: Given, *, now: datetime) -> bool:
+    """Mark and store the answer; return whether it is the first, a later one changing nothing.
 
     Raises:
         InputError: the answer is empty or cannot be read; nothing was stored.
         NotFoundError: no such offer, or another person's.
-        ConflictError: the offer is stale or the question was replaced.
+        ConflictError: the offer is stale, the question was replaced, or a test stands in the way.
     """
+    return _submit(house, actor, token, given, now=now).first
+
+
+def answer(house: House, actor: Actor, token: str, given: Given, *, now: datetime) -> Outcome:
+    """Submit an answer and return its outcome; a second call returns the first outcome.
+
+    Raises what `submit` raises.
+    """
+    done = _submit(house, actor, token, given, now=now)
+    if done.item is not None:
+        return outcome_from(done.item, done.offer, done.response)
+    with house.read() as connection:
+        return outcome_of(house.shelf, connection, done.offer, done.response)
+
+
+@dataclass(frozen=True, slots=True)
+class _Submitted:
+    """The answer that stands; the item where it was drawn on the way."""
+
+    offer: StoredOffer
+    response: StoredResponse
+    item: Item | None
+    first: bool
+
+
+def _submit(house: House, actor: Actor, token: str, given: Given, *, now: datetime) -> _Submitted:
     require(actor, May.PRACTISE)
     with house.read() as connection:
-        offered, response = _own(connection, actor, token)
+        offered, response = own_offer(connection, actor, token)
         if response is not None:
-            return outcome_of(house.shelf, connection, offered, response)
-        _refuse_held_back(connection, actor, offered, now)
-        _refuse_stale(offered, now)
+            return _Submitted(offered, response, None, first=False)
+        refuse_held_back(connection, actor, offered, now)
+        refuse_stale(offered, now)
         item = draw_offered(house.shelf, connection, offered)
-        marked = _weigh(connection, offered, item, answer_of(item, offered.seed, given))
-    stored = house.write_together(partial(record, offer=offered, answer=marked, now=now))
-    return outcome_from(item, offered, stored)
+        marked = weigh(connection, offered, item, answer_of(item, offered.seed, given))
+    recorded = house.write_together(partial(record, offer=offered, answer=marked, now=now))
+    return _Submitted(offered, recorded.response, item, recorded.first)
 
 
 def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome:
@@ -161,12 +189,12 @@ def outcome(house: House, actor: Actor, token: str, *, now: datetime) -> Outcome
         ConflictError: the offer is not answered yet, or a test in progress asks the same.
     """
     with house.read() as connection:
-        offered, response = _own(connection, actor, token)
+        offered, response = own_offer(connection, actor, token)
         if response is None:
             raise ConflictError(
                 "this question is not answered yet.", remedy="Answer it, then look again."
             )
-        _refuse_held_back(connection, actor, offered, now)
+        refuse_held_back(connection, actor, offered, now)
         return outcome_of(house.shelf, connection, offered, response)
 
 
@@ -178,13 +206,13 @@ def figure(house: House, actor: Actor, token: str, *, solution: bool, now: datet
         NotAllowedError: the solution was asked for before the answer.
     """
     with house.read() as connection:
-        offered, response = _own(connection, actor, token)
+        offered, response = own_offer(connection, actor, token)
         if solution and response is None:
             raise NotAllowedError(
                 "the solution is shown once the answer is in.", remedy="Answer first."
             )
         if solution:
-            _refuse_held_back(connection, actor, offered, now)
+            refuse_held_back(connection, actor, offered, now)
         item = draw_offered(house.shelf, connection, offered)
     drawn = item.solution_figure or item.figure if solution else item.figure
     if drawn is None:
@@ -225,95 +253,9 @@ def history(
     return HistoryPage(topic, entries, page, pages, total)
 
 
-def _refuse_held_back(
-    connection: Connection, actor: Actor, offered: StoredOffer, now: datetime
-) -> None:
-    if offered.item_ref in items_held_back(connection, actor.shop_id, now=now):
-        raise ConflictError(
-            "a test that is not over yet asks this question too.",
-            field="question",
-            value="held back",
-            remedy="Look again when the test is over; your answer stands.",
-        )
-
-
 def _without_key(entry: HistoryEntry) -> HistoryEntry:
     """Return a line of the history without what a test in progress must not tell."""
     return replace(entry, right_words="told again when the test that asks it is over")
-
-
-def refuse_during_a_test(connection: Connection, actor: Actor) -> None:
-    """Keep practice and its answers shut while the actor sits a timed test.
-
-    Raises:
-        ConflictError: they do.
-    """
-    if sits_a_timed_test(connection, actor.person_id):
-        raise ConflictError(
-            "you are sitting a test; practice opens again when it has ended.",
-            field="practice",
-            value="shut",
-            remedy="Go back to the test.",
-        )
-
-
-def _own(
-    connection: Connection, actor: Actor, token: str
-) -> tuple[StoredOffer, StoredResponse | None]:
-    """Return an offer of the actor's own; another person's looks like none at all.
-
-    Raises:
-        ConflictError: the actor sits a timed test; nothing of practice is shown meanwhile.
-    """
-    refuse_during_a_test(connection, actor)
-    found = offers.find_with_response(connection, token) if _could_be_token(token) else None
-    if found is None or not owns(actor, found[0].person_id):
-        raise NotFoundError(
-            "there is no such question for you.",
-            field="question",
-            value=token[:40],
-            remedy="Go back to practice and take the next one.",
-        )
-    return found
-
-
-def _could_be_token(token: str) -> bool:
-    return len(token) == 2 * TOKEN_BYTES and token.isascii() and token.isalnum()
-
-
-def _refuse_stale(offered: StoredOffer, now: datetime) -> None:
-    if is_stale(offered.made_at, now):
-        raise ConflictError(
-            f"this question was put to you more than {OPEN_FOR.days} days ago.",
-            field="question",
-            value=offered.made_at.date().isoformat(),
-            remedy="Take the next one; nothing was counted.",
-        )
-
-
-def answer_offer(
-    connection: Connection, token: str, item: Item, answered: Answer, *, now: datetime
-) -> StoredResponse:
-    """Mark and store an answer to the item of an offer within the caller's transaction."""
-    offered = offers.find_offer(connection, token)
-    if offered is None:
-        raise NotFoundError("there is no such offer.", field="question", value=token)
-    return record(connection, offered, _weigh(connection, offered, item, answered), now=now)
-
-
-def _weigh(
-    connection: Connection, offered: StoredOffer, item: Item, answered: Answer
-) -> MarkedAnswer:
-    """Mark an answer and find out how much it says: the item's slope, difficulty and guessing."""
-    guessing = guessing_chance(item)
-    fitted = competence.calibration_of(connection, offered.item_ref)
-    return MarkedAnswer(
-        mark(item, answered),
-        answer_text(answered),
-        ItemParameters(fitted[0], fitted[1], guessing)
-        if fitted
-        else uncalibrated(Level(offered.level), guessing),
-    )
 
 
 def _sheet_title(house: House, offered: StoredOffer) -> str:

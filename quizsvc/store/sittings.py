@@ -477,7 +477,7 @@ def uncounted(connection: Connection) -> tuple[StoredSitting, ...]:
     return tuple(_sitting(row) for row in rows)
 
 
-# Built once: every answer in practice asks this.
+# Built once: every answer in practice asks these.
 _HELD_BACK = (
     select(AssignmentQuestion.item_ref)
     .join(Assignment, Assignment.id == AssignmentQuestion.assignment_id)
@@ -498,6 +498,17 @@ _HELD_BACK = (
 )
 
 
+_TIMED_TEST_OF = (
+    select(Sitting.id)
+    .where(
+        Sitting.person_id == bindparam("person"),
+        Sitting.state.in_(_RUNNING),
+        Sitting.allowed_ms.is_not(None),
+    )
+    .limit(1)
+)
+
+
 def items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> frozenset[str]:
     """Return refs of what is asked alike of everybody in timed tests that are still going on.
 
@@ -509,16 +520,7 @@ def items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> f
 
 def sits_a_timed_test(connection: Connection, person_id: int) -> bool:
     """Return whether the person has a timed test before them."""
-    found = connection.scalar(
-        select(Sitting.id)
-        .where(
-            Sitting.person_id == person_id,
-            Sitting.state.in_(_RUNNING),
-            Sitting.allowed_ms.is_not(None),
-        )
-        .limit(1)
-    )
-    return found is not None
+    return connection.scalar(_TIMED_TEST_OF, {"person": person_id}) is not None
 
 
 def _ms(span: timedelta) -> int:

@@ -226,3 +226,10 @@ def test_the_answer_is_kept_in_the_items_own_terms(house, ana, token):
 
     assert stored.given == '{"choices": [2]}'
     assert stored.given_words == shown.options[2].text
+
+
+def test_submitting_says_whether_the_answer_was_the_first(house, ana, token):
+    given = Given(choices=(1,))
+
+    assert practise.submit(house, ana, token, given, now=NOON)
+    assert not practise.submit(house, ana, token, given, now=NOON)

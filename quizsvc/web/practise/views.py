@@ -52,13 +52,12 @@ def item(token: str) -> str | Response:
 @practise.post("/items/<token>")
 @login_required
 def answer(token: str) -> Response | tuple[str, int]:
-    at = now()
     try:
         given = given_in(request.form, lambda: _open(token).bench)
-        stored = service.answer(house(), actor(), token, given, now=at)
+        first = service.submit(house(), actor(), token, given, now=now())
     except InputError as refusal:
         return _refused(token, refusal)
-    if stored.answered_at != at:
+    if not first:
         flash("You had answered this item before. The first answer counts; nothing was changed.")
     return _to_outcome(token)
 

@@ -1,0 +1,78 @@
+"""What must hold before a practice question is shown, answered or looked back on."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from quizsvc.errors import ConflictError, NotFoundError
+from quizsvc.rules.actors import Actor
+from quizsvc.rules.offers import OPEN_FOR, is_stale
+from quizsvc.rules.permissions import owns
+from quizsvc.store import offers
+from quizsvc.store.offers import StoredOffer, StoredResponse
+from quizsvc.store.sittings import items_held_back, sits_a_timed_test
+
+TOKEN_BYTES = 16  # 128 bits, as 32 hex digits
+
+
+def own_offer(
+    connection: Connection, actor: Actor, token: str
+) -> tuple[StoredOffer, StoredResponse | None]:
+    """Return an offer of the actor's own; another person's looks like none at all.
+
+    Raises:
+        ConflictError: the actor sits a timed test; nothing of practice is shown meanwhile.
+    """
+    refuse_during_a_test(connection, actor)
+    found = offers.find_with_response(connection, token) if _could_be_token(token) else None
+    if found is None or not owns(actor, found[0].person_id):
+        raise NotFoundError(
+            "there is no such question for you.",
+            field="question",
+            value=token[:40],
+            remedy="Go back to practice and take the next one.",
+        )
+    return found
+
+
+def _could_be_token(token: str) -> bool:
+    return len(token) == 2 * TOKEN_BYTES and token.isascii() and token.isalnum()
+
+
+def refuse_stale(offered: StoredOffer, now: datetime) -> None:
+    if is_stale(offered.made_at, now):
+        raise ConflictError(
+            f"this question was put to you more than {OPEN_FOR.days} days ago.",
+            field="question",
+            value=offered.made_at.date().isoformat(),
+            remedy="Take the next one; nothing was counted.",
+        )
+
+
+def refuse_held_back(
+    connection: Connection, actor: Actor, offered: StoredOffer, now: datetime
+) -> None:
+    if offered.item_ref in items_held_back(connection, actor.shop_id, now=now):
+        raise ConflictError(
+            "a test that is not over yet asks this question too.",
+            field="question",
+            value="held back",
+            remedy="Look again when the test is over; your answer stands.",
+        )
+
+
+def refuse_during_a_test(connection: Connection, actor: Actor) -> None:
+    """Keep practice and its answers shut while the actor sits a timed test.
+
+    Raises:
+        ConflictError: they do.
+    """
+    if sits_a_timed_test(connection, actor.person_id):
+        raise ConflictError(
+            "you are sitting a test; practice opens again when it has ended.",
+            field="practice",
+            value="shut",
+            remedy="Go back to the test.",
+        )
