@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from quizsvc.cli.interchange import export_bank, import_bank
 from quizsvc.config import settings_from
 from quizsvc.figures.stills.album import STILLS, write_stills
 from quizsvc.items.bank_check.checking import check_path
@@ -18,7 +19,11 @@ from quizsvc.services.house import House
 
 @click.group()
 def bank() -> None:
-    """Check and load hand-written question banks."""
+    """Check, load, export and import hand-written question banks."""
+
+
+bank.add_command(export_bank)
+bank.add_command(import_bank)
 
 
 @bank.command()

@@ -31,6 +31,7 @@ class Listing:
 
     head: Head = field(default_factory=Head)
     items: list[str] = field(default_factory=list)  # paths
+    identifiers: dict[str, str] = field(default_factory=dict)  # by the id an item gets here
     listed: set[str] = field(default_factory=set)  # every path the manifest names
     notes: list[Note] = field(default_factory=list)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -28,8 +29,7 @@ from quizsvc.interchange.qti.report import Fate, Filling, Imported, Note, shorte
 from quizsvc.interchange.qti.source import Head, Source
 from quizsvc.interchange.qti.writing import document, item_element
 from quizsvc.interchange.qti.xml_safety import parse_xml
-from quizsvc.items.banks.bank import bank_of
-from quizsvc.items.banks.keys import key_faults
+from quizsvc.interchange.sound_bank import sound_bank
 from quizsvc.items.banks.schema import AnyItem, WrittenBank
 
 Progress = Callable[[int, int], None]  # items done, items in all
@@ -82,10 +82,10 @@ def import_package(
     pictures = Pictures(files)
     items = _items(listing, files, filling, pictures, progress)
     _tell_unused(listing, files, pictures)
-    bank = _bank(listing, items, filling)
+    bank, unsound = sound_bank(_written(listing.head, items, filling)) if items else (None, ())
     shown = {item.picture for item in bank.items} if bank else set()
     kept = {name: one for name, one in pictures.contents.items() if name in shown}
-    return Imported(bank, len(listing.items), kept, tuple(listing.notes))
+    return Imported(bank, len(listing.items), kept, _joined(listing, unsound))
 
 
 def _items(
@@ -110,11 +110,19 @@ def _items(
         item = read_item(source, name)
         if item is not None:
             items.append(item)
+            listing.identifiers[name] = source.identifier
             _tell_name(source, name)
         listing.notes += source.notes
         if progress is not None:
             progress(done, len(listing.items))
     return items
+
+
+def _joined(listing: Listing, unsound: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Return all there is to tell; of an item that is left out, only why."""
+    told = [replace(note, item=listing.identifiers[note.item]) for note in unsound]
+    left_out = {note.item for note in told}
+    return (*(note for note in listing.notes if note.item not in left_out), *told)
 
 
 def _require_new(seen: dict[str, str], identifier: str, path: str) -> None:
@@ -136,7 +144,7 @@ def _tell_name(source: Source, name: str) -> None:
 
 
 def _tell_unused(listing: Listing, files: dict[str, bytes], pictures: Pictures) -> None:
-    unused = sorted(files.keys() - listing.listed - {MANIFEST})
+    unused = sorted(files.keys() - listing.listed - pictures.names.keys() - {MANIFEST})
     if unused:
         what = f"{len(unused)} files: {shortened(', '.join(unused), 300)}."
         listing.tell(Fate.LOST, what, "the manifest does not name them.", "Name them there.")
@@ -148,22 +156,6 @@ def _tell_unused(listing: Listing, files: dict[str, bytes], pictures: Pictures) 
         what = f"{len(other)} files: {shortened(', '.join(other), 300)}."
         why = "they are no pictures that an item shows."
         listing.tell(Fate.LOST, what, why, "Look whether an item needs them.")
-
-
-def _bank(listing: Listing, items: list[AnyItem], filling: Filling) -> WrittenBank | None:
-    """Return the bank of those items whose keys can be marked; the others are told."""
-    if not items:
-        return None
-    whole = _written(listing.head, items, filling)
-    faulty: set[str] = set()
-    for fault in key_faults(bank_of(whole, "", {})):
-        if fault.item not in faulty:
-            faulty.add(fault.item)
-            what = f"its {fault.field} {fault.value}".strip() + ":"
-            note = Note(Fate.LEFT_OUT, fault.item, what, fault.problem, fault.remedy)
-            listing.notes.append(note)
-    sound = [item for item in items if item.id not in faulty]
-    return _written(listing.head, sound, filling) if sound else None
 
 
 def _written(head: Head, items: list[AnyItem], filling: Filling) -> WrittenBank:

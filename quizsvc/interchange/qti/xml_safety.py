@@ -11,7 +11,11 @@ MOST_BYTES = 4_000_000
 MOST_ELEMENTS = 60_000
 DEEPEST = 60  # a table in a list in a prompt is at 12
 
-_REFUSED = (b"<!DOCTYPE", b"<!ENTITY")
+_REFUSED = tuple(
+    mark.encode(code)
+    for mark in ("<!DOCTYPE", "<!ENTITY")
+    for code in ("ascii", "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be")
+)
 
 
 def parse_xml(content: bytes, file: str) -> Element:
@@ -45,6 +49,8 @@ def _parsed(content: bytes, file: str) -> Element:
     try:
         root = etree.fromstring(content, parser)
     except (etree.XMLSyntaxError, LookupError, ValueError) as error:
+        if "depth" in str(error):
+            raise _too_deep(file) from error
         problem = f"it is no well-formed XML: {str(error)[:160]}."
         remedy = "Export it again; a cut-off file or a wrong encoding are common causes."
         raise _refusal(file, problem, remedy) from error
@@ -59,10 +65,14 @@ def _measure(root: Element, file: str) -> None:
         count += event == "start"
         depth += 1 if event == "start" else -1
         if depth > DEEPEST:
-            remedy = "Items need a fraction of that."
-            raise _refusal(file, f"it is nested deeper than {DEEPEST} elements.", remedy)
+            raise _too_deep(file)
         if count > MOST_ELEMENTS:
             raise _refusal(file, f"it has more than {MOST_ELEMENTS} elements.", "Split it.")
+
+
+def _too_deep(file: str) -> InputError:
+    problem = f"it is nested deeper than {DEEPEST} elements."
+    return _refusal(file, problem, "Items need a fraction of that.")
 
 
 def _document_type(file: str) -> InputError:
