@@ -16,9 +16,11 @@ from quizsvc.errors import QuizsvcError
 from quizsvc.services import import_items, remark  # noqa: F401 - they register their work
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
+from quizsvc.services.sweeping import sweep_sittings
 
 PAUSE_SECONDS = 1.0  # between two looks at an empty queue
-Chore = Callable[[House, datetime], object]  # done at every look, for example closing sittings
+Chore = Callable[[House, datetime], object]  # done at every look
+CHORES: tuple[Chore, ...] = (sweep_sittings,)
 _log = logging.getLogger(__name__)
 
 
@@ -34,7 +36,7 @@ class Worker:
         house: House,
         *,
         clock: Callable[[], datetime] = utc_now,
-        chores: Sequence[Chore] = (),
+        chores: Sequence[Chore] = CHORES,
         pause: float = PAUSE_SECONDS,
     ) -> None:
         self._house, self._clock, self._chores, self._pause = house, clock, chores, pause

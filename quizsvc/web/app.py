@@ -13,6 +13,7 @@ from quizsvc.config import Settings
 from quizsvc.services.house import House
 from quizsvc.web import access, current, errors, headers, limits, pages
 from quizsvc.web.accounts.views import accounts
+from quizsvc.web.admin.views import admin
 from quizsvc.web.bench.views import bench
 from quizsvc.web.classroom.views import classroom
 from quizsvc.web.components.views import components
@@ -40,7 +41,7 @@ def create_app(
     CSRFProtect(app)
     for part in (access, limits, headers, errors, pages):
         part.init_app(app)
-    for blueprint in (home, accounts, practise, bench, classroom, families):
+    for blueprint in (home, accounts, practise, bench, classroom, families, admin):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)

@@ -26,6 +26,7 @@ _FOR_EVERYONE = (
 )
 _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
+    (May.KEEP_CLASSES, "People", "admin.classes"),
     (May.WRITE_ITEMS, "Items", "bank.index"),
     (May.WRITE_ITEMS, "Families", "families.listed"),
 )
@@ -53,6 +54,19 @@ _UNDER = {
             "classroom.kept",
         ),
         "classroom.assignments",
+    ),
+    **dict.fromkeys(
+        (
+            "admin.people",
+            "admin.person",
+            "admin.class_page",
+            "admin.roster",
+            "admin.report",
+            "admin.take_over",
+            "admin.invitations",
+            "admin.log",
+        ),
+        "admin.classes",
     ),
     "families.family": "families.listed",
     **dict.fromkeys(

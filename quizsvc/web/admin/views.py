@@ -1,0 +1,8 @@
+"""The administration: importing this makes its blueprint whole."""
+
+from __future__ import annotations
+
+from quizsvc.web.admin import classes, invitations, log, people, roster
+from quizsvc.web.admin.place import admin
+
+__all__ = ["admin", "classes", "invitations", "log", "people", "roster"]
