@@ -75,3 +75,13 @@ def may_give(actor: Actor, role: Role) -> bool:
     if role is Role.ADMINISTRATOR:
         return actor.is_a(Role.ADMINISTRATOR)
     return allows(actor, May.KEEP_PEOPLE)
+
+
+def may_change_sheet(actor: Actor, sheet_shop_id: int | None, *, only_shop: bool) -> bool:
+    """Return whether the actor may store revisions of an engine sheet: their shop's own.
+
+    A sheet without a shop is shared by all; it may be changed only where one shop is all there is.
+    """
+    if not allows(actor, May.WRITE_SHEETS):
+        return False
+    return only_shop if sheet_shop_id is None else sheet_shop_id == actor.shop_id

@@ -54,7 +54,7 @@ def keep_shipped_sheets(
 def keep_sheet(
     connection: Connection, actor: Actor | None, toml: str, *, shop_id: int | None, now: datetime
 ) -> StoredSheet:
-    new = _new_revision(toml)
+    new = new_revision(toml)
     known = sheets.find_revision(connection, new.sheet_id, new.revision)
     if known is not None and known.content_hash == new.content_hash:
         return StoredSheet(new.sheet_id, new.revision, new=False)
@@ -79,7 +79,8 @@ def keep_sheet(
     return StoredSheet(new.sheet_id, new.revision, new=True)
 
 
-def _new_revision(toml: str) -> NewRevision:
+def new_revision(toml: str) -> NewRevision:
+    """Return what is stored of a TOML text, once it is read as a sound sheet."""
     sheet = load_sheet(toml)
     return NewRevision(
         sheet_id=sheet.id,

@@ -51,6 +51,18 @@ def parse_sheet(text: str, *, source: str = "") -> EngineSheet:
     return sheet
 
 
+def sheet_from(content: Mapping[str, Any]) -> EngineSheet:
+    """Return the sheet that these values state, as read from a TOML text or a form.
+
+    Raises:
+        SheetError: names every field that cannot be right, its value and a remedy.
+    """
+    sheet = _validated(dict(content), "", "")
+    if found := reference_problems(sheet):
+        raise SheetError([problem for _, problem in found])
+    return sheet
+
+
 @cache
 def shipped_sheets() -> Mapping[str, EngineSheet]:
     """Return the sheets that come with the program, by id."""

@@ -15,10 +15,12 @@ from sqlalchemy import (
     func,
     insert,
     select,
+    update,
 )
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Body, Hash, Key, Name, Slug, UtcAt, Word, one_of
+from quizsvc.store.people import Person
 
 
 class RevisionState(StrEnum):
@@ -77,6 +79,24 @@ class StoredRevision:
 
 
 @dataclass(frozen=True, slots=True)
+class RevisionRow:
+    """A revision with what its sheet's page says of it."""
+
+    id: int
+    sheet_id: str
+    shop_id: int | None
+    revision: int
+    title: str
+    note: str
+    invented: bool
+    built_from: date | None
+    built_to: date | None
+    state: RevisionState
+    by: str | None  # the name of who stored it; None for the program itself
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class NewRevision:
     sheet_id: str
     revision: int
@@ -121,8 +141,9 @@ def add_revision(
     shop_id: int | None,
     by: int | None,
     now: datetime,
+    state: RevisionState = RevisionState.PUBLISHED,
 ) -> int:
-    """Store a published revision, and the sheet itself with its first one."""
+    """Store a revision, and the sheet itself with its first one."""
     if connection.scalar(select(Sheet.id).where(Sheet.id == new.sheet_id)) is None:
         connection.execute(insert(Sheet).values(id=new.sheet_id, shop_id=shop_id, made_at=now))
     row = connection.execute(
@@ -137,7 +158,7 @@ def add_revision(
             invented=new.invented,
             built_from=new.built_from,
             built_to=new.built_to,
-            state=RevisionState.PUBLISHED.value,
+            state=state.value,
             stored_by=by,
             stored_at=now,
         )
@@ -163,3 +184,48 @@ def latest_published(connection: Connection, shop_id: int) -> tuple[StoredRevisi
     """Return the newest published revision of every sheet the shop may use, by title."""
     rows = connection.execute(_LATEST_PUBLISHED, {"shop": shop_id}).all()
     return tuple(StoredRevision(*row) for row in rows)
+
+
+_ROWS = (
+    select(
+        SheetRevision.id,
+        SheetRevision.sheet_id,
+        Sheet.shop_id,
+        SheetRevision.revision,
+        SheetRevision.title,
+        SheetRevision.note,
+        SheetRevision.invented,
+        SheetRevision.built_from,
+        SheetRevision.built_to,
+        SheetRevision.state,
+        Person.name,
+        SheetRevision.stored_at,
+    )
+    .join(Sheet, Sheet.id == SheetRevision.sheet_id)
+    .outerjoin(Person, Person.id == SheetRevision.stored_by)
+    .where((Sheet.shop_id == bindparam("shop")) | Sheet.shop_id.is_(None))
+    .order_by(SheetRevision.sheet_id, SheetRevision.revision.desc())
+)
+
+
+def revisions_for(
+    connection: Connection, shop_id: int, sheet_id: str | None = None
+) -> tuple[RevisionRow, ...]:
+    """Return every revision the shop may see, sheet by sheet, the newest first."""
+    wanted = _ROWS if sheet_id is None else _ROWS.where(SheetRevision.sheet_id == sheet_id)
+    rows = connection.execute(wanted, {"shop": shop_id}).all()
+    return tuple(RevisionRow(*row[:9], RevisionState(row[9]), row[10], row[11]) for row in rows)
+
+
+def lock_sheet(connection: Connection, sheet_id: str) -> bool:
+    """Make others who would store a revision wait; return whether there is such a sheet at all."""
+    found = connection.scalar(select(Sheet.id).where(Sheet.id == sheet_id).with_for_update())
+    return found is not None
+
+
+def publish_revision(connection: Connection, revision_id: int) -> None:
+    connection.execute(
+        update(SheetRevision)
+        .where(SheetRevision.id == revision_id)
+        .values(state=RevisionState.PUBLISHED.value)
+    )

@@ -20,6 +20,7 @@ from quizsvc.web.components.views import components
 from quizsvc.web.families.views import families
 from quizsvc.web.home import home
 from quizsvc.web.practise.views import practise
+from quizsvc.web.sheets.views import sheets
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 LARGEST_REQUEST = 1_000_000  # bytes; an answer is a few hundred
@@ -41,7 +42,7 @@ def create_app(
     CSRFProtect(app)
     for part in (access, limits, headers, errors, pages):
         part.init_app(app)
-    for blueprint in (home, accounts, practise, bench, classroom, families, admin):
+    for blueprint in (home, accounts, practise, bench, classroom, families, sheets, admin):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)

@@ -28,6 +28,7 @@ _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
     (May.KEEP_CLASSES, "People", "admin.classes"),
     (May.WRITE_ITEMS, "Items", "bank.index"),
+    (May.WRITE_SHEETS, "Engine sheets", "sheets.listed"),
     (May.WRITE_ITEMS, "Families", "families.listed"),
 )
 _UNDER = {
@@ -67,6 +68,13 @@ _UNDER = {
             "admin.log",
         ),
         "admin.classes",
+    ),
+    **dict.fromkeys(
+        (
+            *("sheets.sheet", "sheets.new", "sheets.edit", "sheets.send", "sheets.send_new"),
+            *("sheets.upload", "sheets.send_file", "sheets.difference"),
+        ),
+        "sheets.listed",
     ),
     "families.family": "families.listed",
     **dict.fromkeys(

@@ -17,6 +17,7 @@ from quizsvc.web.standing import draw_standing
 STATIC = Path(__file__).parent / "static"
 FILTERS = (
     words.choices,
+    words.figures,
     words.moment,
     words.parts,
     words.percent,
@@ -25,6 +26,7 @@ FILTERS = (
     words.quantity,
     words.reasons,
     words.sentence,
+    words.slug,
     words.step_value,
     words.unbroken,
 )

@@ -151,3 +151,17 @@ def quantity(name: str) -> str:
         if name.endswith(f"_{ending}"):
             return f"{name.removesuffix(f'_{ending}').replace('_', ' ')} ({unit})"
     return name.replace("_", " ")
+
+
+def figures(value: float) -> str:
+    """Return a computed value with about four figures."""
+    return _plain(float(value))
+
+
+def slug(name: str) -> str:
+    """Return the id of the element for a place of a sheet.
+
+    >>> slug("drives[1].wheels[3].teeth")
+    'drives-1-wheels-3-teeth'
+    """
+    return re.sub(r"[^a-z0-9_]+", "-", name).strip("-")
