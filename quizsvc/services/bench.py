@@ -31,6 +31,7 @@ from quizsvc.services.bench_words import (
     words_of,
 )
 from quizsvc.services.house import House
+from quizsvc.services.practice_gate import own_offer, refuse_during_a_test
 from quizsvc.services.shown import SheetChoice
 from quizsvc.sheets import bench_deeds as deeds
 from quizsvc.sheets.bench_columns import (
@@ -44,7 +45,7 @@ from quizsvc.sheets.bench_columns import (
 from quizsvc.sheets.bench_state import KEPT, STEP_DEG, BenchState, Off, Setting, motion_of
 from quizsvc.sheets.schema import CautionKind, Drive, EngineSheet, Rotation
 from quizsvc.sheets.state import drive_of, layout_of
-from quizsvc.store import offers, sheets
+from quizsvc.store import sheets
 from quizsvc.timing.cycle import CYCLE_DEG, Stroke
 
 FARTHEST_DEG = deeds.FARTHEST_DEG
@@ -91,7 +92,6 @@ class Bench:
     contact: bool
     cautions: tuple[str, ...]
     drawings: tuple[tuple[Drawing, Pose], ...]
-    marks_deg: float
     clockwise: bool  # which way the crank runs, seen from the chain end
 
 
@@ -99,6 +99,7 @@ def engines(house: House, actor: Actor, *, now: datetime) -> tuple[SheetChoice, 
     """Return the engines that can be put on the bench."""
     require(actor, May.PRACTISE)
     with house.read() as connection:
+        refuse_during_a_test(connection, actor)
         rows = sheets.latest_published(connection, actor.shop_id)
     return tuple(SheetChoice(row.sheet_id, row.title, row.revision) for row in rows)
 
@@ -108,9 +109,11 @@ def sheet_on_bench(house: House, actor: Actor, sheet_id: str) -> EngineSheet:
 
     Raises:
         NotFoundError: there is none.
+        ConflictError: the actor sits a timed test, which the bench would answer.
     """
     require(actor, May.PRACTISE)
     with house.read() as connection:
+        refuse_during_a_test(connection, actor)
         return _sheet(house, connection, actor, sheet_id)
 
 
@@ -124,8 +127,8 @@ def bench_in_item(
     """
     start = practise.open_offer(house, actor, token, now=now).bench
     with house.read() as connection:
-        offered = offers.find_offer(connection, token)
-        if start is None or offered is None or offered.sheet_revision_id is None:
+        offered, _ = own_offer(connection, actor, token)
+        if start is None or offered.sheet_revision_id is None:
             raise NotFoundError("this question has no bench.", field="question", value=token[:40])
         return house.shelf.sheet(connection, offered.sheet_revision_id), start
 
@@ -213,7 +216,6 @@ def bench_of(
         contact=bool(contacts_now(sheet, state)),
         cautions=tuple(caution.text for caution in sheet.cautions if caution.kind in _SHOWN),
         drawings=tuple((drawing, pose) for drawing in [*drawn, traces] if drawing is not None),
-        marks_deg=sheet.marks_position.crank_deg,
         clockwise=sheet.layout.rotation is Rotation.CLOCKWISE,
     )
 

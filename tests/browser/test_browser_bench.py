@@ -116,6 +116,7 @@ def test_dragging_the_crank_sprocket_turns_it(at_bench):
         page.mouse.move(*at(deg))
     page.mouse.up()
 
+    expect(page.locator("[data-live]")).to_contain_text("Crankshaft at")
     turned = float(angle(page).inner_text().rstrip("°"))
     assert 80 < turned < 100
     page.mouse.move(*at(180))
@@ -263,8 +264,8 @@ def test_an_item_that_sets_the_bench_takes_the_state_reached(at_bench):
 
     page.get_by_role("button", name="Turn by +10°").click()
 
-    reached = angle(page).inner_text().rstrip("°")
-    expect(page.locator("#answer")).to_have_value(reached)
+    expect(page.locator("[data-live]")).to_contain_text("Crankshaft at")
+    expect(page.locator("#answer")).to_have_value(angle(page).inner_text().rstrip("°"))
     page.get_by_role("button", name="Answer").click()
     page.wait_for_url("**/outcome*")
 

@@ -1,13 +1,14 @@
 """The bench as a use case: opening engines, doing things, words, and what an item's bench hides."""
 
 import pytest
+from classroom import BLANK, give_out, make_room
 from valid_sheets import INLINE_FOUR, SHIPPED, VEE_EIGHT, VEE_SIX, edited, shipped
 from workshop import NOON
 
-from quizsvc.errors import InputError, NotAllowedError, NotFoundError
+from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.items.model import BenchStart, BenchTask
 from quizsvc.rules.actors import Actor
-from quizsvc.services import bench
+from quizsvc.services import bench, sit
 from quizsvc.services.bench import Deed
 from quizsvc.services.bench_words import Hide, words_of
 from quizsvc.sheets.bench_state import BenchState, Off, Setting
@@ -36,6 +37,19 @@ def test_somebody_without_a_role_sees_no_bench(house):
 
     with pytest.raises(NotAllowedError):
         bench.sheet_on_bench(house, nobody, INLINE_FOUR)
+
+
+def test_the_bench_is_shut_while_somebody_sits_a_timed_test(workshop):
+    room = make_room(workshop)
+    sit.begin(room.house, room.ana, give_out(room, BLANK["test"]), place="desk", now=NOON)
+
+    for ask in (
+        lambda: bench.engines(room.house, room.ana, now=NOON),
+        lambda: bench.sheet_on_bench(room.house, room.ana, INLINE_FOUR),
+    ):
+        with pytest.raises(ConflictError, match="sitting a test"):
+            ask()
+    assert bench.engines(room.house, room.ben, now=NOON)
 
 
 @pytest.mark.parametrize("name", SHIPPED)

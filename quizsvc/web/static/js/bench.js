@@ -29,7 +29,6 @@ class Bench {
     this.rings = [...root.querySelectorAll("[data-shown-if]")];
     this.reads = [...root.querySelectorAll("[data-read]")];
     this.strokes = [...root.querySelectorAll("[data-stroke]")];
-    this.frames = 0;
   }
 
   one(selector) {
@@ -109,7 +108,6 @@ class Bench {
     for (const ring of this.rings)
       show(ring, names.has(ring.dataset.shownIf.replace("*", this.cylinder)));
     this.tell(met);
-    this.frames += 1;
   }
 
   tell(met) {
