@@ -149,3 +149,4 @@ def _staff(shop_id: int, other_id: int) -> Iterator[tuple[str, int, Role]]:
     yield "ida", shop_id, Role.INSTRUCTOR
     yield "max", shop_id, Role.MANAGER
     yield "oda", other_id, Role.LEARNER
+    yield "iris", shop_id, Role.INSTRUCTOR

@@ -17,7 +17,13 @@ HERE = Path(__file__).parent
 BANK = HERE / "bank-of-every-kind.toml"
 START = datetime(2025, 3, 3, 8, 0, tzinfo=UTC)
 PASSWORD = "four words of invention"
-PEOPLE = {"lea": Role.LEARNER, "tom": Role.LEARNER, "ivo": Role.INSTRUCTOR, "mia": Role.MANAGER}
+PEOPLE = {
+    "lea": Role.LEARNER,
+    "tom": Role.LEARNER,
+    "ivo": Role.INSTRUCTOR,
+    "mia": Role.MANAGER,
+    "isa": Role.INSTRUCTOR,
+}
 
 
 class Clock:
