@@ -14,11 +14,14 @@ from quizsvc.services.house import House
 from quizsvc.web import access, current, errors, headers, limits, pages
 from quizsvc.web.accounts.views import accounts
 from quizsvc.web.admin.views import admin
+from quizsvc.web.bank.views import bank
 from quizsvc.web.bench.views import bench
 from quizsvc.web.classroom.views import classroom
 from quizsvc.web.components.views import components
 from quizsvc.web.families.views import families
 from quizsvc.web.home import home
+from quizsvc.web.operating import observing
+from quizsvc.web.operating.views import operating
 from quizsvc.web.practise.views import practise
 from quizsvc.web.sheets.views import sheets
 
@@ -40,9 +43,12 @@ def create_app(
     app.extensions["quizsvc"] = current.Surroundings(house, clock)
     _trust_proxies(app, house.settings.trusted_proxies)
     CSRFProtect(app)
-    for part in (access, limits, headers, errors, pages):
+    for part in (observing, access, limits, headers, errors, pages):
         part.init_app(app)
-    for blueprint in (home, accounts, practise, bench, classroom, families, sheets, admin):
+    for blueprint in (
+        *(home, operating, accounts, practise, bench, bank, classroom),
+        *(families, sheets, admin),
+    ):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)
