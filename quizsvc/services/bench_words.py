@@ -16,7 +16,7 @@ from quizsvc.sheets.bench_deeds import touches
 from quizsvc.sheets.bench_state import BenchState, Setting, motion_of
 from quizsvc.sheets.schema import Drive, EngineSheet
 from quizsvc.sheets.state import cams_of, layout_of, shafts_behind
-from quizsvc.sheets.valve_state import VALVES, drive_tooth_deg, valve_room_of
+from quizsvc.sheets.valve_state import VALVES, drive_tooth_deg, valve_room_of, valves_may_meet_from
 from quizsvc.timing.cycle import CYCLE_DEG, stroke_at
 from quizsvc.timing.motion import Contact
 from quizsvc.timing.valves import ValveKind
@@ -162,6 +162,7 @@ def _mark_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
         if off is not None and off.drive == drive.id:
             continue
         yield f"{drive.title}: {slip_words(sheet, drive, state.setting.teeth(drive.id))}."
+    yield from _valve_meeting_words(sheet, state)
     if state.setting.slipped or off is not None:
         return
     at, cycles = sheet.marks_position.crank_deg, marks_every_cycles(sheet)
@@ -173,6 +174,19 @@ def _mark_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
     else:
         often = f", once in {2 * cycles} crank turns" if cycles > 1 else ""
         yield f"The sprocket marks come in line at {angle(at)}{often}."
+
+
+def _valve_meeting_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
+    """Warn where a slip may bring two valves together, if the sheet says that they can meet."""
+    for drive in sheet.drives:
+        teeth = state.setting.teeth(drive.id)
+        meet = teeth and valves_may_meet_from(sheet, drive.id, way=1 if teeth > 0 else -1)
+        if meet and abs(teeth) >= meet:
+            title = drive.title[0].lower() + drive.title[1:]
+            yield (
+                f"With the {title} so far out, open intake and exhaust valves of one cylinder may "
+                "meet each other; the bench does not stop for that."
+            )
 
 
 def marks_every_cycles(sheet: EngineSheet) -> int:

@@ -13,6 +13,7 @@ from quizsvc.services.bench import Deed
 from quizsvc.services.bench_words import Hide, words_of
 from quizsvc.sheets.bench_state import BenchState, Off, Setting
 from quizsvc.sheets.state import events_of, layout_of, slider_of
+from quizsvc.sheets.valve_state import valves_may_meet_from
 from quizsvc.timing.cycle import stroke_at
 from quizsvc.timing.valves import open_valves
 
@@ -106,6 +107,18 @@ def test_a_slip_is_said_in_teeth_and_crank_degrees():
     assert "1 tooth early (advanced), 20° of crank" in said(
         sheet, BenchState(90.0, Setting((("timing", -1),)))
     )
+
+
+def test_valves_that_may_meet_each_other_are_warned_of_where_the_sheet_says_they_can():
+    sheet = shipped(VEE_SIX)
+    teeth = valves_may_meet_from(sheet, "secondary-a", way=1)
+
+    for slip, warned in ((teeth, True), (teeth - 1, False), (0, False)):
+        state = BenchState(60.0, Setting().with_teeth("secondary-a", slip))
+        assert ("may meet each other" in said(sheet, state)) is warned
+
+    in_line = BenchState(60.0, Setting((("timing", 6),)))
+    assert "may meet each other" not in said(shipped(INLINE_FOUR), in_line)
 
 
 def test_a_contact_is_named_first_with_valve_cylinder_and_angle():
