@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from quizsvc.errors import InputError
 from quizsvc.figures.scene import Scene
-from quizsvc.items.family import Family, NotForThisSheet, all_families, draw_item, find_family
+from quizsvc.items.family import Family, all_families, draw_item, find_family
 from quizsvc.items.misconception import Misconception, find_misconception
 from quizsvc.items.model import Item, Kind, Level
 from quizsvc.items.topics import TOPICS, Topic, find_topic
@@ -168,7 +168,7 @@ def _drawn(
         return (), ""
     try:
         return tuple(_samples(family, sheet, dealt)), ""
-    except NotForThisSheet as refusal:
+    except InputError as refusal:
         return (), f"{refusal.problem} {refusal.remedy or ''}".strip()
 
 

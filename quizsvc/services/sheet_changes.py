@@ -13,8 +13,9 @@ from functools import lru_cache
 
 from sqlalchemy import Connection
 
+from quizsvc.errors import InputError
 from quizsvc.items.as_json import figure_alt
-from quizsvc.items.family import Family, NotForThisSheet, all_families, draw_item
+from quizsvc.items.family import Family, all_families, draw_item
 from quizsvc.items.model import Item
 from quizsvc.items.topics import find_topic
 from quizsvc.rules.actors import Actor
@@ -162,7 +163,7 @@ def _change(family: Family, old: EngineSheet, new: EngineSheet) -> FamilyChange:
 def _drawn(family: Family, sheet: EngineSheet, seed: int) -> Item | None:
     try:
         return draw_item(family, sheet, seed)
-    except NotForThisSheet:
+    except InputError:  # nothing to ask about, or a draft the core refuses to compute with
         return None
 
 

@@ -130,7 +130,8 @@ def _strands(sheet: EngineSheet) -> tuple[Strand, ...]:
     found = []
     for drive in sheet.drives:
         for stated in drive.mark_pins:
-            if drive.driver not in {stated.from_wheel, stated.to_wheel}:
+            ends = {stated.from_wheel, stated.to_wheel}
+            if drive.kind != "chain" or drive.driver not in ends:  # a belt has no pins to count
                 continue
             tight = stated.to_wheel == drive.driver
             cam = wheel_of(drive, stated.from_wheel if tight else stated.to_wheel)
