@@ -64,7 +64,7 @@ def test_deep_nesting_is_refused():
 
 
 def test_too_many_elements_are_refused():
-    many = b"<a>" + b"<b/>" * (xml_safety.MOST_ELEMENTS + 1) + b"</a>"
+    many = b"<a>" + b"<b/>" * (xml_safety.OF_AN_ITEM.most_elements + 1) + b"</a>"
 
     with pytest.raises(InputError, match="elements"):
         parse_xml(many, "a.xml")

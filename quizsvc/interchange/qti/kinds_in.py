@@ -116,7 +116,7 @@ def _order(source: Source, interaction: Element) -> Data:
         )
     names: dict[str, str] = {}
     for identifier in key:
-        names[identifier] = name_of(identifier, names.values())
+        names[identifier] = name_of(identifier, set(names.values()))
     sequence = [{"id": names[one], "text": texts[one]} for one in key]
     return {"kind": "order", "sequence": sequence, "before": _rules(source, list(names.values()))}
 

@@ -12,7 +12,7 @@ from quizsvc.interchange.qti.manifest import ITEM_TYPE, MANIFEST, TEST_TYPE
 from quizsvc.interchange.qti.names import FIELD, OWN, Element, collapsed, tag_of, text_of
 from quizsvc.interchange.qti.report import Fate, Note, shortened
 from quizsvc.interchange.qti.source import Head
-from quizsvc.interchange.qti.xml_safety import parse_xml
+from quizsvc.interchange.qti.xml_safety import OF_A_LIST, parse_xml
 
 _HEAD_FIELDS = {
     "bank-title": "title",
@@ -52,7 +52,7 @@ def read_listing(files: dict[str, bytes]) -> Listing:
             value=MANIFEST,
             remedy="Pack the files so that it lies at the top of the archive.",
         )
-    root = parse_xml(files[MANIFEST], MANIFEST)
+    root = parse_xml(files[MANIFEST], MANIFEST, OF_A_LIST)
     listing = Listing()
     resources = [one for one in root.iter() if tag_of(one) == "resource"]
     _require_single(resources)
@@ -108,7 +108,7 @@ def _read_test(listing: Listing, files: dict[str, bytes], path: str) -> None:
     if path not in files:
         listing.tell(Fate.LEFT_OUT, f"the test {path!r}.", "its file is missing.", "Add it.")
         return
-    root = parse_xml(files[path], path)
+    root = parse_xml(files[path], path, OF_A_LIST)
     if tag_of(root) != "qti-assessment-test":
         listing.tell(Fate.LEFT_OUT, f"the test {path!r}.", "it is no test of QTI 3.0.", "Look.")
         return
@@ -123,8 +123,7 @@ def _read_test(listing: Listing, files: dict[str, bytes], path: str) -> None:
     ]
     order = {one: place for place, one in enumerate(named)}
     listing.items.sort(key=lambda one: order.get(one, len(order)))
-    missing = [one for one in order if one not in set(listing.items)]
-    for one in missing:
+    for one in sorted(order.keys() - set(listing.items)):
         what = f"the item {shortened(one)!r} of the test."
         listing.tell(Fate.LEFT_OUT, what, "the manifest does not list it.", "List it there.")
     _structure(listing, root, path)

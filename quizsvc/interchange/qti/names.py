@@ -9,7 +9,7 @@ block for authors.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterator
 from typing import Any
 
 from lxml import etree
@@ -97,7 +97,7 @@ def identifier_of(name: str) -> str:
     return f"_{name}" if name[:1].isdigit() else name
 
 
-def name_of(identifier: str, taken: Iterable[str] = ()) -> str:
+def name_of(identifier: str, taken: Container[str] = ()) -> str:
     """Return an identifier as a name of ours that is not taken yet.
 
     >>> name_of("_3-bolts"), name_of("Item A.1"), name_of("x", {"x"}), name_of("!")
@@ -106,7 +106,7 @@ def name_of(identifier: str, taken: Iterable[str] = ()) -> str:
     plain = re.sub(r"[^a-z0-9]+", "-", identifier.casefold()).strip("-")[:60].strip("-") or "item"
     if re.fullmatch(r"_?[a-z0-9][a-z0-9-]{0,59}", identifier):
         plain = identifier.removeprefix("_")
-    known, name, number = set(taken), plain, 2
-    while name in known:
+    name, number = plain, 2
+    while name in taken:
         name, number = f"{plain[:55]}-{number}", number + 1
     return name

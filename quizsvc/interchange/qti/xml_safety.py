@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from lxml import etree
 
 from quizsvc.errors import InputError
 from quizsvc.interchange.qti.names import Element
 
-MOST_BYTES = 4_000_000
-MOST_ELEMENTS = 60_000
 DEEPEST = 60  # a table in a list in a prompt is at 12
 
 _REFUSED = tuple(
@@ -18,21 +18,34 @@ _REFUSED = tuple(
 )
 
 
-def parse_xml(content: bytes, file: str) -> Element:
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How large a document may be."""
+
+    most_bytes: int
+    most_elements: int
+
+
+OF_AN_ITEM = Limits(4_000_000, 60_000)
+OF_A_LIST = Limits(40_000_000, 1_500_000)  # a manifest has some 30 elements for each item
+
+
+def parse_xml(content: bytes, file: str, limits: Limits = OF_AN_ITEM) -> Element:
     """Return the root of an XML document.
 
     Raises:
         InputError: no well-formed XML, a document type or entities, too large or too deep.
     """
-    if len(content) > MOST_BYTES:
-        raise _refusal(file, f"the file has more than {MOST_BYTES // 1_000_000} MB.", "Split it.")
+    if len(content) > limits.most_bytes:
+        problem = f"the file has more than {limits.most_bytes // 10**6} MB."
+        raise _refusal(file, problem, "Split it.")
     if any(mark in content for mark in _REFUSED):
         raise _document_type(file)
     root = _parsed(content, file)
     tree = root.getroottree()
     if tree.docinfo.internalDTD is not None:
         raise _document_type(file)
-    _measure(root, file)
+    _measure(root, file, limits)
     return root
 
 
@@ -59,15 +72,16 @@ def _parsed(content: bytes, file: str) -> Element:
     return root
 
 
-def _measure(root: Element, file: str) -> None:
+def _measure(root: Element, file: str, limits: Limits) -> None:
     depth = count = 0
     for event, _ in etree.iterwalk(root, events=("start", "end")):
         count += event == "start"
         depth += 1 if event == "start" else -1
         if depth > DEEPEST:
             raise _too_deep(file)
-        if count > MOST_ELEMENTS:
-            raise _refusal(file, f"it has more than {MOST_ELEMENTS} elements.", "Split it.")
+        if count > limits.most_elements:
+            problem = f"it has more than {limits.most_elements} elements."
+            raise _refusal(file, problem, "Split it.")
 
 
 def _too_deep(file: str) -> InputError:
