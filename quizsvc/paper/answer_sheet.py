@@ -118,14 +118,22 @@ def answer_sheet_pdf(
     sheets: tuple[tuple[SheetCode, SheetWords], ...], options: tuple[int, ...]
 ) -> bytes:
     """Return one page for each of ``sheets``, all with the same questions and option counts."""
+    return answer_piles_pdf(((sheets, options),))
+
+
+def answer_piles_pdf(
+    piles: tuple[tuple[tuple[tuple[SheetCode, SheetWords], ...], tuple[int, ...]], ...],
+) -> bytes:
+    """Return the sheets of several variants: (sheets, option counts) of one after another."""
     embed_fonts()
-    boxes = answer_boxes(options)
     out = BytesIO()
     canvas = Canvas(out, pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=True)
     canvas.setTitle("Answer sheets")
-    for code, words in sheets:
-        _page(canvas, code, words, boxes)
-        canvas.showPage()
+    for sheets, options in piles:
+        boxes = answer_boxes(options)
+        for code, words in sheets:
+            _page(canvas, code, words, boxes)
+            canvas.showPage()
     canvas.save()
     return out.getvalue()
 

@@ -68,7 +68,7 @@ def seed_for_all(assignment: StoredAssignment, question: StoredQuestion) -> int:
 def keep(connection: Connection, sitting_id: int, laid: tuple[LaidOut, ...]) -> None:
     """Store what was laid out for a sitting that has just been made."""
     for one in laid:
-        _keep_item(connection, one.item)
+        keep_item(connection, one.item)
     sittings.add_items(
         connection,
         [
@@ -105,7 +105,7 @@ def _laid(
     )
 
 
-def _keep_item(connection: Connection, item: FrozenItem) -> None:
+def keep_item(connection: Connection, item: FrozenItem) -> None:
     if item.picture is not None:
         sittings.add_if_new(
             connection,

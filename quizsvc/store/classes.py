@@ -102,6 +102,28 @@ def classes_of_shop(connection: Connection, shop_id: int) -> tuple[StoredClass, 
     return tuple(StoredClass(*row) for row in rows)
 
 
+def find_class(connection: Connection, shop_id: int, class_id: int) -> StoredClass | None:
+    """Return a class of a shop."""
+    learners = func.count().filter(ClassMember.part == Part.LEARNER.value)
+    instructors = func.count().filter(ClassMember.part == Part.INSTRUCTOR.value)
+    row = connection.execute(
+        select(
+            TrainingClass.id,
+            TrainingClass.name,
+            TrainingClass.archived_at,
+            learners,
+            instructors,
+        )
+        .outerjoin(
+            ClassMember,
+            (ClassMember.class_id == TrainingClass.id) & ClassMember.left_at.is_(None),
+        )
+        .where(TrainingClass.shop_id == shop_id, TrainingClass.id == class_id)
+        .group_by(TrainingClass.id, TrainingClass.name, TrainingClass.archived_at)
+    ).first()
+    return StoredClass(*row) if row else None
+
+
 def led_by(connection: Connection, person_id: int) -> frozenset[int]:
     """Return the keys of the classes a person leads as instructor."""
     return frozenset(

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.store.classes import ClassMember, Part, TrainingClass
 from quizsvc.store.columns import Base, Body, Slug, UtcAt, Word
 from quizsvc.store.offers import Offer, Response
+from quizsvc.store.sheets import SheetRevision
 
 
 class ItemStudy(Base):
@@ -68,6 +69,7 @@ class StudiedAnswer:
     misconception: str | None
     given_words: str
     level_before: float
+    variance_before: float
     answered_at: datetime
     item_version: int
     level: str
@@ -101,6 +103,7 @@ def latest_answers(
             Response.misconception,
             Response.given_words,
             Response.mean_before,
+            Response.variance_before,
             Response.answered_at,
             Offer.item_version,
             Offer.level,
@@ -170,6 +173,13 @@ def flagged_of(connection: Connection, shop_id: int, *, most: int) -> tuple[Stud
     return tuple(_row(row) for row in rows)
 
 
+def study_row(connection: Connection, shop_id: int, item_ref: str) -> StudyRow | None:
+    row = connection.execute(
+        select(*_ROW).where(ItemStudy.shop_id == shop_id, ItemStudy.item_ref == item_ref)
+    ).first()
+    return _row(row) if row else None
+
+
 def body_of(connection: Connection, shop_id: int, item_ref: str) -> str | None:
     return connection.scalar(
         select(ItemStudy.body).where(ItemStudy.shop_id == shop_id, ItemStudy.item_ref == item_ref)
@@ -197,6 +207,14 @@ def classes_by_person(connection: Connection, shop_id: int) -> dict[int, str]:
         .group_by(ClassMember.person_id)
     )
     return {row[0]: row[1] for row in rows}
+
+
+def revision_words(connection: Connection) -> dict[int, str]:
+    """Return each sheet revision by key, as words: the sheet and its revision's number."""
+    rows = connection.execute(
+        select(SheetRevision.id, SheetRevision.sheet_id, SheetRevision.revision)
+    )
+    return {row[0]: f"{row[1]}, revision {row[2]}" for row in rows}
 
 
 def _row(row: Any) -> StudyRow:
