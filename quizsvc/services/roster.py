@@ -62,7 +62,7 @@ class RosterReport:
     text: str  # the rows again as plain CSV, to be sent back with the terms
 
     def count(self, fate: Fate) -> int:
-        return sum(row.fate is fate for row in self.rows)
+        return sum(row.fate == fate for row in self.rows)
 
 
 @dataclass(frozen=True, slots=True)

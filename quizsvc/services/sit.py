@@ -66,6 +66,7 @@ def begin(
         tries = sittings.sittings_of(connection, assignment_id, actor.person_id)
         if running := _running(tries):
             return running.token
+        _refuse_beginning(assignment, tries, code, now)  # somebody may have been quicker
         token = secrets.token_hex(TOKEN_BYTES)
         minutes = None if assignment.minutes is None else assignment.minutes + extra
         new = sittings.add_if_new(
