@@ -24,6 +24,14 @@ class May(StrEnum):
     ASSIGN = "give out assignments and tests"
     WATCH = "see how an assignment goes"
     READ_AUDIT = "read the audit log"
+    SEE_CERTIFICATION = "see schemes, candidates and certificates"
+    KEEP_SCHEMES = "make schemes and approve those of others"
+    JUDGE = "judge questions in a panel"
+    ADMIT = "admit candidates to a scheme's test"
+    SIGN_OFF = "sign off hands-on tasks"
+    DECIDE = "decide about candidates"
+    KEEP_CERTIFICATES = "suspend, revoke and renew certificates"
+    KEEP_KEYS = "change the keys that sign certificates"
 
 
 POLICY: dict[May, frozenset[Role]] = {
@@ -38,6 +46,14 @@ POLICY: dict[May, frozenset[Role]] = {
     May.ASSIGN: frozenset({I}),
     May.WATCH: frozenset({I, M}),
     May.READ_AUDIT: frozenset({A}),
+    May.SEE_CERTIFICATION: frozenset({I, M}),
+    May.KEEP_SCHEMES: frozenset({I, M}),
+    May.JUDGE: frozenset({I, M}),
+    May.ADMIT: frozenset({I}),
+    May.SIGN_OFF: frozenset({I, M}),
+    May.DECIDE: frozenset({I, M}),
+    May.KEEP_CERTIFICATES: frozenset({M}),
+    May.KEEP_KEYS: frozenset({M, A}),
 }
 
 

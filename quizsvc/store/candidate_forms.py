@@ -139,7 +139,7 @@ def add_form(connection: Connection, items: Sequence[FormItem], **columns: objec
 
 def find_form(connection: Connection, form_id: int) -> StoredForm | None:
     row = connection.execute(select(*_FORM).where(CandidateForm.id == form_id)).first()
-    return StoredForm(*row) if row else None
+    return _form(row) if row else None
 
 
 def forms_of(
@@ -240,7 +240,7 @@ def forms_with_item(connection: Connection, item_ref: str) -> tuple[StoredForm, 
         .join(CandidateFormItem, CandidateFormItem.form_id == CandidateForm.id)
         .where(CandidateFormItem.item_ref == item_ref)
     )
-    return tuple(StoredForm(*row) for row in rows)
+    return tuple(_form(row) for row in rows)
 
 
 def form_of_assignment(connection: Connection, assignment_id: int) -> StoredForm | None:
@@ -249,13 +249,17 @@ def form_of_assignment(connection: Connection, assignment_id: int) -> StoredForm
         .join(Assignment, Assignment.id == CandidateForm.assignment_id)
         .where(CandidateForm.assignment_id == assignment_id)
     ).first()
-    return StoredForm(*row) if row else None
+    return _form(row) if row else None
 
 
 RECENT = timedelta(days=365)
 
 
+def _form(row: Any) -> StoredForm:
+    return StoredForm(*tuple(row))
+
+
 def _sat(row: Any) -> SatForm:
     columns = tuple(row)
     count = len(_FORM)
-    return SatForm(StoredForm(*columns[:count]), *columns[count:])
+    return SatForm(_form(columns[:count]), *columns[count:])

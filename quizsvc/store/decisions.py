@@ -10,6 +10,7 @@ from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, insert, s
 from sqlalchemy.orm import Mapped, aliased, mapped_column
 
 from quizsvc.rules.certifying import DecisionState
+from quizsvc.store.classes import ClassMember, Part
 from quizsvc.store.columns import Base, Body, Key, PersonKey, ShopKey, UtcAt, Word, one_of
 from quizsvc.store.people import Person
 from quizsvc.store.schemes import SchemeVersion
@@ -193,6 +194,21 @@ def appeal_of(
     wanted = _APPEAL.where(Appeal.decision_id == decision_id)
     row = connection.execute(wanted.with_for_update() if lock else wanted).first()
     return StoredAppeal(*row) if row else None
+
+
+def taught_by(connection: Connection, person_id: int) -> frozenset[int]:
+    """Return who leads, as instructor, a class in which the person learns or has learned."""
+    learns, leads = aliased(ClassMember), aliased(ClassMember)
+    rows = connection.scalars(
+        select(leads.person_id)
+        .join(learns, learns.class_id == leads.class_id)
+        .where(
+            learns.person_id == person_id,
+            learns.part == Part.LEARNER.value,
+            leads.part == Part.INSTRUCTOR.value,
+        )
+    )
+    return frozenset(rows)
 
 
 def _decision(row: Any) -> StoredDecision:
