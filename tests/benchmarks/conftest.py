@@ -1,0 +1,15 @@
+"""Everything here measures. A plain test run leaves it out: `pytest tests/benchmarks -m benchmark -s`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.benchmark)
