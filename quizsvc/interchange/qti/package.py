@@ -103,7 +103,8 @@ def _items(
             note = Note(Fate.LEFT_OUT, path, "the item.", "its file is missing.", "Add it.")
             listing.notes.append(note)
             continue
-        source = Source(path, parse_xml(files[path], path), listing.head, filling, pictures)
+        root = parse_xml(files[path], path)
+        source = Source(path, files[path], root, listing.head, filling, pictures)
         _require_new(seen, source.identifier, path)
         name = name_of(source.identifier, names)
         names.add(name)

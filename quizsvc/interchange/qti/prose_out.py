@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from lxml import html
 
 from quizsvc.interchange.qti.names import FIELD, MARKDOWN, Element, element
@@ -19,11 +21,17 @@ def prompt_element(markdown: str) -> Element:
 
 def fill_with_prose(made: Element, markdown: str) -> None:
     """Put rendered Markdown into an element."""
-    for part in html.fragments_fromstring(render_prompt(markdown)):
+    for part in html.fragments_fromstring(_rendered(markdown)):
         if isinstance(part, str):
             made.text = (made.text or "") + part
         else:
             made.append(_in_qti(part))
+
+
+@lru_cache(maxsize=8)
+def _rendered(markdown: str) -> str:
+    """Render once what is read, and then written again to be compared."""
+    return render_prompt(markdown)
 
 
 def _in_qti(part: Element) -> Element:

@@ -44,6 +44,7 @@ class Source:
     """One item's document; readers take elements from it, and what is left is told."""
 
     file: str
+    content: bytes
     root: Element
     head: Head
     filling: Filling
