@@ -133,6 +133,9 @@ def _parsed(text: str, source: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as fault:
         problem = Problem("", None, f"this is not TOML: {fault}.", "Correct the text there.")
         raise SheetError([problem], source=source) from None
+    except RecursionError:
+        problem = Problem("", None, "brackets are nested too deep.", "A sheet needs a few levels.")
+        raise SheetError([problem], source=source) from None
 
 
 def _validated(content: dict[str, Any], text: str, source: str) -> EngineSheet:
