@@ -1,4 +1,4 @@
-"""Everything here measures. A plain test run leaves it out: `pytest tests/benchmarks -m benchmark -s`."""
+"""Everything here measures, and runs by name: `pytest tests/benchmarks -m benchmark -s`."""
 
 from __future__ import annotations
 
