@@ -23,16 +23,19 @@ from quizsvc.store import (
     people,
     pictures,
     printed_tests,
+    read_revisions,
     remarks,
     reviews,
     schemes,
     sessions,
     sheets,
+    shop_jobs,
     signing_keys,
     signoffs,
     sittings,
     steady,
     studies,
+    team_weeks,
 )
 from quizsvc.store.columns import Base
 
@@ -57,16 +60,19 @@ MODULES = (
     people,
     pictures,
     printed_tests,
+    read_revisions,
     remarks,
     reviews,
     schemes,
     sessions,
     sheets,
+    shop_jobs,
     signing_keys,
     signoffs,
     sittings,
     steady,
     studies,
+    team_weeks,
 )
 METADATA = Base.metadata
 # Full text over items: a virtual table on SQLite, so no model states it (see store.cards).
