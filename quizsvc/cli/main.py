@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "items": ("quizsvc.cli.items", "items", "List families and draw items."),
     "restore": ("quizsvc.cli.keeping", "restore", "Put a backup in place."),
     "serve": ("quizsvc.cli.serve", "serve", "Run the server."),
+    "shop": ("quizsvc.cli.shop", "shop", "Make shops, and the first person in each."),
     "sheet": ("quizsvc.cli.sheet", "sheet", "Check engine sheets."),
 }
 

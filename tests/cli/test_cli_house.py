@@ -11,6 +11,7 @@ import sys
 import urllib.error
 import urllib.request
 from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
 from threading import Event
 from time import monotonic
 
@@ -18,7 +19,10 @@ import pytest
 from click.testing import CliRunner
 
 from quizsvc.cli.main import quizsvc
-from quizsvc.config import HOME
+from quizsvc.config import HOME, settings_from
+from quizsvc.rules.actors import Role
+from quizsvc.services import accounts, practise
+from quizsvc.services.house import House
 
 SAFETY = HOME / "question_banks" / "safety-before-work.toml"
 
@@ -84,6 +88,54 @@ def test_the_demo_prints_a_sign_in_for_every_role_and_keeps_it(run):
     told = re.search(r"^Sign in at.*", first.output, re.MULTILINE | re.DOTALL)[0]
     assert told in second.output
     assert "kept as it was" in second.output
+
+
+NEW_SHOP = ("shop", "add", "Invented Garage", "--manager", "Mia Invented", "--sign-in", "mia")
+WORDS = "several words in a row"
+
+
+def test_a_first_shop_is_made_with_its_manager_and_listed(run):
+    run("database", "upgrade")
+
+    made = run(*NEW_SHOP, "--password", WORDS)
+
+    assert made.output == "Invented Garage is made; Mia Invented signs in as mia.\n"
+    assert run("shop", "list").output == "Invented Garage\n"
+
+
+def test_the_manager_of_a_stocked_shop_can_sign_in_and_practise(run):
+    run("database", "upgrade")
+    run(*NEW_SHOP, "--password", WORDS, "--stock")
+    house = House.open(settings_from())
+    now = datetime.now(UTC)
+
+    token = accounts.sign_in(house, "mia", WORDS, now=now, source="192.0.2.1")
+    mia = accounts.actor_for_token(house, token, now=now)
+
+    assert mia.roles == {Role.MANAGER, Role.ADMINISTRATOR}
+    assert practise.put_next(house, mia, now=now)
+    house.close()
+
+
+@pytest.mark.parametrize("password", ["short", "x" * 201])
+def test_a_shop_with_a_poor_password_is_not_made(run, password):
+    run("database", "upgrade")
+
+    refused = run(*NEW_SHOP, "--password", password)
+
+    assert refused.exit_code == 1
+    assert "from 10 to 200 characters" in refused.output
+    assert run("shop", "list").output == ""
+
+
+def test_a_second_shop_of_the_same_name_is_refused_whole(run):
+    run("database", "upgrade")
+    run(*NEW_SHOP, "--password", WORDS)
+
+    refused = run(*NEW_SHOP[:-1], "other", "--password", WORDS)
+
+    assert refused.exit_code == 1
+    assert "there is a shop of this name" in refused.output
 
 
 @pytest.mark.parametrize(
