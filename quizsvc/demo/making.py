@@ -10,6 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from quizsvc.demo.authoring import review_items, write_items
 from quizsvc.demo.classroom import give_out_assignments
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
@@ -50,12 +51,15 @@ def make_demo(
     shop_id = _stock(house, opened, progress)
     actors = _enrol(house, shop_id, invented, password, opened, progress)
     rooms = _make_classes(house, shop_id, actors, opened)
+    instructors = _with_role(actors, Role.INSTRUCTOR)
+    written = write_items(house, instructors, opened + timedelta(days=1))
     answers = 0
     for number, actor in enumerate(_with_role(actors, Role.LEARNER), 1):
         answers += _practise(house, actor, now)
         progress("Three months of practice", number, learners)
     for leader, class_id, taught in rooms[:1]:
         answers += give_out_assignments(house, leader, class_id, taught, now=now)
+    review_items(house, instructors, written, now)
     first = {role: one for one in reversed(invented) for role in one.roles}
     return Made({role: first[role] for role in Role if role in first}, len(invented), answers)
 

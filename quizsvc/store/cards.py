@@ -281,7 +281,9 @@ def _search(connection: Connection, typed: str) -> Any:
             "FROM item_search WHERE words @@ to_tsquery('english', :query)"
         ).bindparams(query=" & ".join(f"{word}:*" for word in words))
     item, rank = BankItem.__table__.c.id, literal(0.0).label("rank")
-    return statement.columns(item.label("item").element.label("item"), rank).subquery("found")
+    # Matched once and kept: else SQLite may ask the index anew for every card of a topic.
+    matched = statement.columns(item.label("item"), rank).cte("found")
+    return matched.prefix_with("MATERIALIZED")
 
 
 def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:

@@ -56,8 +56,8 @@ def pieces(before: str, after: str) -> tuple[Piece, ...]:
     """
     old, new = _PIECES.findall(before), _PIECES.findall(after)
     found: list[Piece] = []
-    for tag, a, b, c, d in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
-        if tag == "equal":
+    for same, a, b, c, d in _stretches(old, new):
+        if same:
             found.append(Piece(Change.SAME, "".join(old[a:b])))
             continue
         if b > a:
@@ -65,6 +65,20 @@ def pieces(before: str, after: str) -> tuple[Piece, ...]:
         if d > c:
             found.append(Piece(Change.ADDED, "".join(new[c:d])))
     return tuple(found)
+
+
+def _stretches(old: list[str], new: list[str]) -> list[tuple[bool, int, int, int, int]]:
+    """Return same and changed stretches in turn; a lone gap between two changes is no sameness."""
+    found: list[tuple[bool, int, int, int, int]] = []
+    opcodes = SequenceMatcher(None, old, new, autojunk=False).get_opcodes()
+    for number, (tag, a, b, c, d) in enumerate(opcodes):
+        inside = 0 < number < len(opcodes) - 1
+        same = tag == "equal" and not (inside and not "".join(old[a:b]).strip())
+        if not same and found and not found[-1][0]:
+            found[-1] = (False, found[-1][1], b, found[-1][3], d)
+        else:
+            found.append((same, a, b, c, d))
+    return found
 
 
 def _fields(item: AnyItem) -> Iterator[tuple[str, str]]:
