@@ -75,6 +75,13 @@ class Action(StrEnum):
     SIGNING_KEY_REVOKED = "signing key revoked"
     CERTIFICATION_REFUSED = "certification refused"
     CREDENTIAL_REFUSED = "credential refused"
+    JOB_CHANGED = "job changed"
+    SHIFT_CHANGED = "shift changed"
+    BRIDGING_ORDERED = "bridging quiz ordered"
+    RECORD_REFUSED = "record refused"
+    PERSON_EXPORTED = "person exported"
+    PERSON_ERASED = "person erased"
+    RETENTION_KEPT = "retention rules kept"
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,11 @@ class May(StrEnum):
     DECIDE = "decide about candidates"
     KEEP_CERTIFICATES = "suspend, revoke and renew certificates"
     KEEP_KEYS = "change the keys that sign certificates"
+    SEE_READINESS = "see who is ready for which job"
+    KEEP_JOBS = "say what jobs ask of people, and who works on which shift"
+    ORDER_BRIDGING = "order a quiz about what changed"
+    EXPORT_PERSON = "export all that is kept about another person"
+    ERASE_PERSON = "erase a person"
 
 
 POLICY: dict[May, frozenset[Role]] = {
@@ -54,6 +59,11 @@ POLICY: dict[May, frozenset[Role]] = {
     May.DECIDE: frozenset({I, M}),
     May.KEEP_CERTIFICATES: frozenset({M}),
     May.KEEP_KEYS: frozenset({M, A}),
+    May.SEE_READINESS: frozenset({I, M}),  # instructors: of the classes they lead
+    May.KEEP_JOBS: frozenset({M}),
+    May.ORDER_BRIDGING: frozenset({I, M}),
+    May.EXPORT_PERSON: frozenset({A}),
+    May.ERASE_PERSON: frozenset({A}),
 }
 
 

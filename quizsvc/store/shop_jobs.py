@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlalchemy import Connection, ForeignKey, UniqueConstraint, delete, insert, select, update
 from sqlalchemy.orm import Mapped, mapped_column
