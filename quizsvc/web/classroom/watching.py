@@ -73,16 +73,23 @@ def kept_picture(assignment_id: int, token: str, number: int) -> Response:
 @classroom.post("/assignments/<int:assignment_id>/sittings/<token>/<deed>")
 @login_required
 def run_one(assignment_id: int, token: str, deed: str) -> BaseResponse:
-    if deed == "close":
-        service.close(house(), actor(), assignment_id, token, now=steady())
-        flash("Closed. What was saved counts.")
-    elif deed == "add":
-        minutes = whole_number(request.form.get("minutes", ""), "minutes")
-        service.add_minutes(house(), actor(), assignment_id, minutes, token=token, now=steady())
-        flash(f"{minutes} minutes added for one person.")
-    else:
-        raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
+    flash(_run_one(assignment_id, token, deed))
     return _back(assignment_id)
+
+
+def _run_one(assignment_id: int, token: str, deed: str) -> str:
+    """Do it for one sitting, and return in words what came of it."""
+    place, who, at = house(), actor(), steady()
+    match deed:
+        case "close":
+            service.close(place, who, assignment_id, token, now=at)
+            return "Closed. What was saved counts."
+        case "add":
+            minutes = whole_number(request.form.get("minutes", ""), "minutes")
+            service.add_minutes(place, who, assignment_id, minutes, token=token, now=at)
+            return f"{minutes} minutes added for one person."
+        case _:
+            raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
 
 
 def _run(assignment_id: int, deed: str) -> str:
