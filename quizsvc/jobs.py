@@ -13,14 +13,14 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from quizsvc.errors import QuizsvcError
-from quizsvc.services import import_items, remark  # noqa: F401 - they register their work
+from quizsvc.services import import_items, remark, study_items  # noqa: F401 - they register work
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
 from quizsvc.services.sweeping import sweep_sittings
 
 PAUSE_SECONDS = 1.0  # between two looks at an empty queue
 Chore = Callable[[House, datetime], object]  # done at every look
-CHORES: tuple[Chore, ...] = (sweep_sittings,)
+CHORES: tuple[Chore, ...] = (sweep_sittings, study_items.study_when_due)
 _log = logging.getLogger(__name__)
 
 

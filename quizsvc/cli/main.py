@@ -14,6 +14,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "audit": ("quizsvc.cli.audit", "audit", "Verify the audit log."),
     "backup": ("quizsvc.cli.keeping", "backup", "Write a backup while the server runs."),
     "bank": ("quizsvc.cli.bank", "bank", "Check and load hand-written question banks."),
+    "calibrate": ("quizsvc.cli.calibrate", "calibrate", "Refit items and competence on the log."),
     "database": ("quizsvc.cli.database", "database", "Keep the database's tables up to date."),
     "demo": ("quizsvc.cli.demo", "demo", "Create an invented shop and serve it."),
     "doctor": ("quizsvc.cli.keeping", "doctor", "Look the installation over."),

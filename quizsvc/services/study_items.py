@@ -125,6 +125,11 @@ def study_due(house: House, *, now: datetime, least: int = STUDY_AFTER) -> int:
     return len(due)
 
 
+def study_when_due(house: House, now: datetime) -> int:
+    """Study in the background once enough new answers came; nearly free until then."""
+    return study_due(house, now=now)
+
+
 def study_item(house: House, shop_id: int, item_ref: str, *, now: datetime) -> None:
     """Study one item anew and keep what was found."""
     with house.read() as connection:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Mapped
 from quizsvc.store.columns import Base, Body, Key, UtcAt, Word
 from quizsvc.store.competence import ItemCalibration
 from quizsvc.store.offers import Offer, Response
+from quizsvc.store.remarks import RemarkedResponse
 
 
 class CalibrationRun(Base):
@@ -73,6 +74,15 @@ _RUN = (
     CalibrationRun.state,
     CalibrationRun.begun_at,
 )
+_LOG = select(
+    Response.person_id,
+    Response.topic,
+    Response.item_ref,
+    Offer.kind,
+    Offer.level,
+    Response.correct,
+    Response.answered_at,
+).join(Offer, Offer.id == Response.offer_id)
 _SETTINGS = (
     select(FilterFit.settings).where(FilterFit.adopted).order_by(FilterFit.id.desc()).limit(1)
 )
@@ -119,21 +129,27 @@ def newest_response(connection: Connection) -> int:
 
 def log_upto(connection: Connection, upto: int) -> Iterator[LoggedAnswer]:
     """Yield the answers up to a response, person by person, each person's in order."""
-    rows = connection.execution_options(yield_per=5000).execute(
-        select(
-            Response.person_id,
-            Response.topic,
-            Response.item_ref,
-            Offer.kind,
-            Offer.level,
-            Response.correct,
-            Response.answered_at,
-        )
-        .join(Offer, Offer.id == Response.offer_id)
-        .where(Response.id <= upto)
+    rows = connection.execute(
+        _LOG.where(Response.id <= upto)
         .order_by(Response.person_id, Response.id)
+        .execution_options(yield_per=5000)
     )
     return (LoggedAnswer(*row) for row in rows)
+
+
+def log_of_person(connection: Connection, person_id: int) -> tuple[LoggedAnswer, ...]:
+    rows = connection.execute(_LOG.where(Response.person_id == person_id).order_by(Response.id))
+    return tuple(LoggedAnswer(*row) for row in rows.all())
+
+
+def people_marked_again(connection: Connection) -> frozenset[int]:
+    """Return who has an answer that was marked again since it was given."""
+    rows = connection.scalars(
+        select(Response.person_id)
+        .join(RemarkedResponse, RemarkedResponse.response_id == Response.id)
+        .distinct()
+    )
+    return frozenset(rows)
 
 
 def replace_items(connection: Connection, rows: list[dict[str, object]]) -> None:
@@ -157,3 +173,8 @@ def add_fit(connection: Connection, **columns: object) -> None:
 def settings_of(connection: Connection) -> str | None:
     """Return the adopted constants as JSON, or None before any were fitted."""
     return connection.scalar(_SETTINGS)
+
+
+def forget_fits(connection: Connection) -> None:
+    """Go back to the default constants."""
+    connection.execute(delete(FilterFit))

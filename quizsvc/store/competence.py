@@ -248,3 +248,12 @@ def calibration_of(connection: Connection, item_ref: str) -> tuple[float, float]
     """Return slope and difficulty of an item, or None before it was calibrated."""
     row = connection.execute(_CALIBRATION, {"ref": item_ref}).first()
     return (row[0], row[1]) if row else None
+
+
+def people_known(connection: Connection) -> list[int]:
+    """Return everybody who has a stored competence, by key."""
+    return list(
+        connection.scalars(
+            select(GeneralCompetence.person_id).order_by(GeneralCompetence.person_id)
+        )
+    )

@@ -24,6 +24,7 @@ from quizsvc.web.operating import observing
 from quizsvc.web.operating.views import operating
 from quizsvc.web.practise.views import practise
 from quizsvc.web.sheets.views import sheets
+from quizsvc.web.teaching.pages import teaching
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 LARGEST_REQUEST = 1_000_000  # bytes; an answer is a few hundred
@@ -47,7 +48,7 @@ def create_app(
         part.init_app(app)
     for blueprint in (
         *(home, operating, accounts, practise, bench, bank, classroom),
-        *(families, sheets, admin),
+        *(families, sheets, admin, teaching),
     ):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:

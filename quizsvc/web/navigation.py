@@ -26,6 +26,7 @@ _FOR_EVERYONE = (
 )
 _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
+    (May.SEE_CLASS_RECORDS, "Teaching", "teaching.classes"),
     (May.KEEP_CLASSES, "People", "admin.classes"),
     (May.WRITE_ITEMS, "Items", "bank.index"),
     (May.WRITE_SHEETS, "Engine sheets", "sheets.listed"),
@@ -75,6 +76,13 @@ _UNDER = {
             *("sheets.upload", "sheets.send_file", "sheets.difference"),
         ),
         "sheets.listed",
+    ),
+    **dict.fromkeys(
+        (
+            *("teaching.report", "teaching.lesson", "teaching.items", "teaching.item"),
+            *("teaching.form", "teaching.paper", "teaching.printed", "teaching.sheet"),
+        ),
+        "teaching.classes",
     ),
     "families.family": "families.listed",
     **dict.fromkeys(

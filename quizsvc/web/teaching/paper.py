@@ -1,0 +1,115 @@
+"""Tests on paper: print them, send photographs of the sheets, decide doubtful marks, count."""
+
+from __future__ import annotations
+
+from flask import Response, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as BaseResponse
+
+from quizsvc.errors import NotFoundError
+from quizsvc.services import print_test, read_scans
+from quizsvc.services.print_test import Document
+from quizsvc.services.read_scans import PictureRead
+from quizsvc.web.access import actor, actor_or_none, login_required
+from quizsvc.web.classroom.forms import whole_number
+from quizsvc.web.current import house, now
+from quizsvc.web.teaching.again import pdf
+from quizsvc.web.teaching.place import teaching
+
+LARGEST_UPLOAD = 120_000_000  # bytes of pictures in one request
+MOST_TOLD = 8  # pictures that could not be read, named one by one
+
+
+@teaching.url_value_preprocessor
+def allow_pictures(endpoint: str | None, values: dict[str, object] | None) -> None:  # noqa: ARG001
+    """Let whoever is signed in send pictures; everywhere else requests stay small.
+
+    This runs before anything reads the form.
+    """
+    if endpoint == "teaching.read" and actor_or_none() is not None:
+        request.max_content_length = LARGEST_UPLOAD
+
+
+@teaching.get("/paper")
+@login_required
+def paper() -> str:
+    place = print_test.paper_place(house(), actor(), now=now())
+    return render_template("teaching/paper.html", place=place, most=print_test.MOST_VARIANTS)
+
+
+@teaching.post("/paper")
+@login_required
+def make() -> BaseResponse:
+    assignment = whole_number(request.form.get("assignment", ""), "assignment")
+    variants = whole_number(request.form.get("variants", ""), "variants")
+    made = print_test.print_test(house(), actor(), assignment, variants=variants, now=now())
+    return redirect(url_for("teaching.printed", test_id=made))
+
+
+@teaching.get("/paper/<int:test_id>")
+@login_required
+def printed(test_id: int) -> str:
+    shown = print_test.view(house(), actor(), test_id)
+    return render_template("teaching/printed.html", test=shown)
+
+
+@teaching.get("/paper/<int:test_id>/<what>.pdf")
+@login_required
+def document(test_id: int, what: str) -> Response:
+    if what not in set(Document):
+        raise NotFoundError("there is no such document.", field="document", value=what[:40])
+    content = print_test.document(house(), actor(), test_id, Document(what))
+    return pdf(content, f"{what}-{test_id}")
+
+
+@teaching.post("/paper/read")
+@login_required
+def read() -> BaseResponse:
+    sent = [(one.filename or "picture", one.read()) for one in request.files.getlist("pictures")]
+    done = read_scans.read_pictures(house(), actor(), [one for one in sent if one[1]], now=now())
+    _tell(done)
+    first = next((one.test_id for one in done if one.test_id is not None), None)
+    if first is None:
+        return redirect(url_for("teaching.paper"))
+    return redirect(url_for("teaching.printed", test_id=first))
+
+
+@teaching.get("/paper/<int:test_id>/sheets/<int:copy>")
+@login_required
+def sheet(test_id: int, copy: int) -> str:
+    shown = read_scans.sheet(house(), actor(), test_id, copy)
+    return render_template("teaching/sheet.html", sheet=shown, none=read_scans.NONE)
+
+
+@teaching.get("/paper/<int:test_id>/sheets/<int:copy>/rows/<int:question>.png")
+@login_required
+def row(test_id: int, copy: int, question: int) -> Response:
+    content = read_scans.row_picture(house(), actor(), test_id, copy, question)
+    return Response(content, mimetype="image/png")
+
+
+@teaching.post("/paper/<int:test_id>/sheets/<int:copy>")
+@login_required
+def decide(test_id: int, copy: int) -> BaseResponse:
+    decided = {
+        whole_number(name.removeprefix("q"), "question"): "".join(request.form.getlist(name))
+        for name in request.form
+        if name.startswith("q")
+    }
+    state = read_scans.decide(house(), actor(), test_id, copy, decided, now=now())
+    flash(f"Noted. This sheet is now: {state.value}.")
+    return redirect(url_for("teaching.printed", test_id=test_id))
+
+
+@teaching.post("/paper/<int:test_id>/count")
+@login_required
+def count(test_id: int) -> BaseResponse:
+    done = read_scans.count_sheets(house(), actor(), test_id, now=now())
+    flash(f"{done} sheets now count in the records.")
+    return redirect(url_for("teaching.printed", test_id=test_id))
+
+
+def _tell(done: tuple[PictureRead, ...]) -> None:
+    well = sum(one.well for one in done)
+    flash(f"{well} of {len(done)} pictures read.")
+    for one in [one for one in done if not one.well][:MOST_TOLD]:
+        flash(f"{one.name}: {one.says}")
