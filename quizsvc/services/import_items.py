@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from quizsvc.errors import ConflictError, InputError
+from quizsvc.interchange.qti.report import Note
 from quizsvc.items.bank_check.checking import check_bank
 from quizsvc.items.banks.bank import Bank, Entry
 from quizsvc.items.banks.fault import Fault
@@ -29,6 +30,7 @@ from quizsvc.services.background import JobState, Work, ask_for, job_of, kind_of
 from quizsvc.services.bank_texts import item_texts, keep_head
 from quizsvc.services.banks import new_version
 from quizsvc.services.house import House
+from quizsvc.services.interchange import bring_in, is_foreign
 from quizsvc.services.pictures import folder_of
 from quizsvc.store import bank_texts, banks, cards, jobs, reviews
 from quizsvc.store.banks import StoredVersion
@@ -78,14 +80,19 @@ class Report:
 
 
 def ask_for_report(house: House, actor: Actor, *, file: str, content: bytes, now: datetime) -> int:
-    """Begin to read a bank file; return the job that will hold the report.
+    """Begin to read a bank file, QTI package or table; return the job that will hold the report.
 
     Raises:
         InputError: nothing was sent, or it is too large or no text.
     """
     require(actor, May.WRITE_ITEMS)
-    text = _text(file, content)
-    payload = json.dumps({"file": file, "text": text}, ensure_ascii=False)
+    notes: tuple[Note, ...] = ()
+    if is_foreign(file):
+        text, notes = bring_in(house, actor, file, content, now=now)
+    else:
+        text = _text(file, content)
+    sent = {"file": file, "text": text, "notes": [asdict(one) for one in notes]}
+    payload = json.dumps(sent, ensure_ascii=False)
     job_id = ask_for(house, actor, "bank report", payload, total=STEPS, now=now)
     if len(text) <= AT_ONCE:
         run_next(house, lambda: now, job_id=job_id)
@@ -138,7 +145,8 @@ def make_report(work: Work) -> str:
         with folder_of(work.house, connection, filter(None, names)) as media:
             style = tuple(check_bank(bank, media))
     work.tell(3, STEPS)
-    return _as_text(_report(sent["file"], bank, faults, style, plan))
+    report = _report(sent["file"], bank, faults, style, plan)
+    return _as_text(_with_notes(report, sent.get("notes", [])))
 
 
 @kind_of_work("bank import")
@@ -259,6 +267,26 @@ def _told(fault: Fault, *, grave: bool) -> Told:
         fault.value,
         grave,
     )
+
+
+def _with_notes(report: Report, notes: list[dict[str, str]]) -> Report:
+    """Put what did not come over from another form before what is found in what did."""
+    told = [
+        Told(
+            line=0,
+            column=0,
+            check=one["fate"],
+            item=one["item"],
+            field=one["fate"],
+            problem=f"{one['what']} {one['why']}",
+            remedy=one["remedy"],
+            value="",
+            grave=False,
+        )
+        for one in notes
+    ]
+    listed = (*told, *report.findings)[:MOST_LISTED]
+    return replace(report, findings=listed, found=report.found + len(told))
 
 
 def _as_text(report: Report) -> str:

@@ -17,6 +17,7 @@ from quizsvc.services import (
     bank_texts,
     banks_at_hand,
     import_items,
+    interchange,
     search_items,
     write_items,
 )
@@ -198,6 +199,16 @@ def take_away(bank_id: str) -> Response:
     drafts = request.args.get("drafts") == "1"
     file = bank_texts.take_away(house(), actor(), bank_id, drafts=drafts)
     sent = Response(file.text, mimetype="application/toml")
+    sent.headers.set("Content-Disposition", "attachment", filename=file.name)
+    return sent
+
+
+@bank.get("/banks/<bank_id>.<any(zip, csv):form>")
+@login_required
+def carry_away(bank_id: str, form: str) -> Response:
+    drafts = request.args.get("drafts") == "1"
+    file = interchange.carry_away(house(), actor(), bank_id, form, drafts=drafts)
+    sent = Response(file.content, content_type=file.mimetype)
     sent.headers.set("Content-Disposition", "attachment", filename=file.name)
     return sent
 
