@@ -163,7 +163,8 @@ class Facts:
     shown: Mapping[tuple[int, str], NDArray[np.bool_]]  # by scheme and task
     read: Mapping[str, Numbers]  # by sheet: newest revision read, 0 for none
     newest: Mapping[str, int]  # by sheet: newest revision in use
-    to_bridge: Mapping[str, NDArray[np.bool_]]  # by sheet: a bridging quiz is open
+    sheets_to_bridge: Mapping[str, NDArray[np.bool_]]  # by sheet: a bridging quiz is to be passed
+    topics_to_bridge: Mapping[str, NDArray[np.bool_]]  # the same, after an item was withdrawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,6 +320,8 @@ def _topic_codes(facts: Facts, need: TopicNeed, settings: FilterSettings) -> Cod
     then = _clears(facts, topic, np.zeros_like(topic.days_idle), cut, settings)
     code = np.where(now, Lack.NOTHING, np.where(then, Lack.FADED, Lack.TOO_LOW))
     code = np.where((topic.days_idle > READY_DAYS) & then, Lack.OLD, code)
+    bridge = _held(facts.topics_to_bridge, need.topic, facts) & (code == Lack.NOTHING)
+    code = np.where(bridge, Lack.BRIDGE, code)
     return np.where(topic.answers < READY_ANSWERS, Lack.FEW_ANSWERS, code).astype(np.int8)
 
 
@@ -341,7 +344,7 @@ def _sheet_codes(facts: Facts, sheet_id: str) -> Codes:
     read = facts.read.get(sheet_id, nobody)
     behind = read < facts.newest.get(sheet_id, 0)
     unread = np.where(read > 0, Lack.NEW_REVISION, Lack.UNREAD)
-    bridge = np.where(_held(facts.to_bridge, sheet_id, facts), Lack.BRIDGE, Lack.NOTHING)
+    bridge = np.where(_held(facts.sheets_to_bridge, sheet_id, facts), Lack.BRIDGE, Lack.NOTHING)
     return np.where(behind, unread, bridge).astype(np.int8)
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, func, insert, select
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.rules.assignments import Issue
-from quizsvc.store.assignments import Assignment, AssignmentPerson
+from quizsvc.store.assignments import Assignment, AssignmentPerson, AssignmentQuestion
 from quizsvc.store.columns import Base, Body, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.people import Membership
 from quizsvc.store.sheets import SheetRevision
@@ -144,8 +146,18 @@ def bridging_of(
     )
 
 
-def _by_assignment(pairs: object) -> dict[int, frozenset[int]]:
-    found: dict[int, set[int]] = {}
-    for assignment_id, person_id in pairs:  # type: ignore[attr-defined]
-        found.setdefault(assignment_id, set()).add(person_id)
-    return {key: frozenset(people) for key, people in found.items()}
+def topics_asked(connection: Connection, assignment_ids: list[int]) -> dict[int, frozenset[str]]:
+    """Return the topics of the questions of assignments."""
+    rows = connection.execute(
+        select(AssignmentQuestion.assignment_id, AssignmentQuestion.topic).where(
+            AssignmentQuestion.assignment_id.in_(assignment_ids)
+        )
+    ).all()
+    return _by_assignment(rows)
+
+
+def _by_assignment(pairs: Iterable[Any]) -> dict[int, frozenset[Any]]:
+    found: dict[int, set[Any]] = {}
+    for assignment_id, other in pairs:
+        found.setdefault(assignment_id, set()).add(other)
+    return {key: frozenset(others) for key, others in found.items()}
