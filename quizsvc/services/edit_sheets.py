@@ -1,4 +1,4 @@
-"""Engine sheets in an instructor's hands: look, start, save a revision, publish, go back.
+"""Engine sheets in an instructor's hands: save a revision, publish it, go back.
 
 Every save is a new revision; none is ever overwritten. A revision is a draft (seen by instructors
 only) or published (questions are drawn from the newest published one). Going back means that an
@@ -10,70 +10,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import groupby
 from typing import Any
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
+from quizsvc.errors import ConflictError, InputError, NotAllowedError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
-from quizsvc.rules.permissions import May, may_change_sheet, require
+from quizsvc.rules.permissions import May, require
 from quizsvc.services.auditing import note as note_in_log
 from quizsvc.services.house import House
-from quizsvc.services.sheet_check import Said, findings_of
+from quizsvc.services.sheet_check import findings_of
+from quizsvc.services.sheet_pages import may_change, published_of, revision_rows, row_of
 from quizsvc.services.sheets import new_revision
-from quizsvc.sheets.computed import Computed, computed_values
 from quizsvc.sheets.loading import parse_sheet, sheet_from
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.writing import rewritten, sheet_toml
-from quizsvc.store import people, sheets
+from quizsvc.store import sheets
 from quizsvc.store.sheets import RevisionRow, RevisionState
 
 LONGEST_NOTE = 500
-
-
-@dataclass(frozen=True, slots=True)
-class SheetLine:
-    """A sheet in the list: its newest published revision and its newest draft, if newer."""
-
-    sheet_id: str
-    title: str
-    invented: bool
-    shared: bool
-    published: RevisionRow | None
-    draft: RevisionRow | None
-
-    @property
-    def newest(self) -> RevisionRow:
-        return self.draft or self.published  # type: ignore[return-value]  # one of them is there
-
-
-@dataclass(frozen=True, slots=True)
-class SheetPage:
-    """A revision of a sheet with all that follows from it."""
-
-    sheet: EngineSheet
-    row: RevisionRow
-    revisions: tuple[RevisionRow, ...]  # newest first
-    said: tuple[Said, ...]
-    computed: tuple[Computed, ...]
-    may_change: bool
-    in_use: bool  # the newest published one: questions are drawn from it
-
-    @property
-    def overtaken(self) -> bool:
-        """Return whether a later revision has been published since."""
-        return any(
-            row.revision > self.row.revision and row.state is RevisionState.PUBLISHED
-            for row in self.revisions
-        )
-
-    @property
-    def before(self) -> RevisionRow | None:
-        """Return the revision just before this one."""
-        earlier = (row for row in self.revisions if row.revision < self.row.revision)
-        return next(earlier, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,47 +51,6 @@ class Saved:
     overtaken_by: RevisionRow | None = None  # somebody saved this meanwhile
 
 
-def sheets_listed(house: House, actor: Actor) -> tuple[SheetLine, ...]:
-    """Return the sheets the actor's shop may see, by title."""
-    require(actor, May.WRITE_SHEETS)
-    with house.read() as connection:
-        rows = sheets.revisions_for(connection, actor.shop_id)
-    lines = [_line(list(group)) for _, group in groupby(rows, key=lambda row: row.sheet_id)]
-    return tuple(sorted(lines, key=lambda line: line.title.casefold()))
-
-
-def sheet_page(house: House, actor: Actor, sheet_id: str, revision: int | None = None) -> SheetPage:
-    """Return a revision, or the newest published one, or the newest of all if none is.
-
-    Raises:
-        NotFoundError: no such sheet or revision for this shop.
-    """
-    require(actor, May.WRITE_SHEETS)
-    with house.read() as connection:
-        rows = revision_rows(connection, actor, sheet_id)
-        row = row_of(rows, revision)
-        sheet = house.shelf.sheet(connection, row.id)
-        may_change = _may_change(connection, actor, row.shop_id)
-    current = _published(rows)
-    return SheetPage(
-        sheet=sheet,
-        row=row,
-        revisions=rows,
-        said=findings_of(sheet),
-        computed=computed_values(sheet),
-        may_change=may_change,
-        in_use=current is not None and current.revision == row.revision,
-    )
-
-
-def sheet_text(house: House, actor: Actor, sheet_id: str, revision: int) -> str:
-    """Return a revision as the TOML text that is stored, comments and all."""
-    require(actor, May.WRITE_SHEETS)
-    with house.read() as connection:
-        row = row_of(revision_rows(connection, actor, sheet_id), revision)
-        return sheets.toml_of(connection, row.id)
-
-
 def save(
     house: House, actor: Actor, draft: Draft, *, sheet_id: str | None = None, now: datetime
 ) -> Saved:
@@ -150,7 +65,7 @@ def save(
         ConflictError: the id of a new sheet is taken.
     """
     require(actor, May.WRITE_SHEETS)
-    stated = sheet_from({**draft.content, "revision": 1, "note": draft.note[:LONGEST_NOTE].strip()})
+    stated = sheet_from({**draft.content, "revision": 1, "note": _one_line(draft.note)})
     if draft.publish:
         _no_errors(stated)
     with house.write() as connection:
@@ -204,7 +119,7 @@ def publish(
         row = row_of(rows, revision)
         sheet = house.shelf.sheet(connection, row.id)
         _no_errors(sheet)
-        current = _published(rows)
+        current = published_of(rows)
         if current is None or current.revision < row.revision:
             sheets.publish_revision(connection, row.id)
             _log(connection, actor, row.sheet_id, row.revision, RevisionState.PUBLISHED, now)
@@ -288,7 +203,11 @@ def _noted(note: str, number: int) -> str:
             value="",
             remedy="Say in a sentence what changed and why; others will rely on it.",
         )
-    return note[:LONGEST_NOTE].strip()
+    return _one_line(note)
+
+
+def _one_line(note: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in note[:LONGEST_NOTE]).split())
 
 
 def _no_errors(sheet: EngineSheet) -> None:
@@ -348,57 +267,8 @@ def _log(
     )
 
 
-def revision_rows(connection: Connection, actor: Actor, sheet_id: str) -> tuple[RevisionRow, ...]:
-    """Return the revisions of a sheet that the actor's shop may see, newest first."""
-    rows = sheets.revisions_for(connection, actor.shop_id, sheet_id)
-    if not rows:
-        raise NotFoundError(
-            "there is no such engine sheet for you.",
-            field="sheet",
-            value=sheet_id[:60],
-            remedy="Choose one from the list.",
-        )
-    return rows
-
-
-def row_of(rows: tuple[RevisionRow, ...], revision: int | None) -> RevisionRow:
-    """Return one of the revisions; by default the published one, or the newest if none is."""
-    if revision is None:
-        return _published(rows) or rows[0]
-    for row in rows:
-        if row.revision == revision:
-            return row
-    raise NotFoundError(
-        f"{rows[0].sheet_id} has no such revision.",
-        field="revision",
-        value=revision,
-        remedy=f"There are revisions up to {rows[0].revision}.",
-    )
-
-
-def _published(rows: tuple[RevisionRow, ...] | list[RevisionRow]) -> RevisionRow | None:
-    return next((row for row in rows if row.state is RevisionState.PUBLISHED), None)
-
-
-def _line(rows: list[RevisionRow]) -> SheetLine:
-    published, newest = _published(rows), rows[0]
-    return SheetLine(
-        newest.sheet_id,
-        (published or newest).title,
-        (published or newest).invented,
-        newest.shop_id is None,
-        published,
-        newest if newest.state is RevisionState.DRAFT else None,
-    )
-
-
-def _may_change(connection: Connection, actor: Actor, shop_id: int | None) -> bool:
-    only_shop = len(people.all_shops(connection)) == 1
-    return may_change_sheet(actor, shop_id, only_shop=only_shop)
-
-
 def _require_change(connection: Connection, actor: Actor, row: RevisionRow) -> None:
-    if not _may_change(connection, actor, row.shop_id):
+    if not may_change(connection, actor, row.shop_id):
         raise NotAllowedError(
             "this sheet is shared by several shops and cannot be changed by one.",
             remedy="Make a copy of it for your shop and change that.",

@@ -21,8 +21,8 @@ from quizsvc.items.topics import find_topic
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.marking import right_words
-from quizsvc.services.edit_sheets import revision_rows, row_of
 from quizsvc.services.house import House
+from quizsvc.services.sheet_pages import revision_rows, row_of
 from quizsvc.sheets.difference import Difference, differences
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.store import sheet_evidence
@@ -143,7 +143,7 @@ def _resting_on(connection: Connection, revision_id: int, shop_id: int) -> Itera
 
 
 def _change(family: Family, old: EngineSheet, new: EngineSheet) -> FamilyChange:
-    pairs = [(_drawn(family, old, seed), _drawn(family, new, seed)) for seed in range(SEEDS)]
+    pairs = list(zip(_drawn(family, old), _drawn(family, new), strict=True))
     other = [pair for pair in pairs if _key(pair[0]) != _key(pair[1])]
     asked = [pair for pair in pairs if pair not in other and _put(pair[0]) != _put(pair[1])]
     first, then = max(other, key=_tells, default=(None, None))
@@ -160,11 +160,18 @@ def _change(family: Family, old: EngineSheet, new: EngineSheet) -> FamilyChange:
     )
 
 
-def _drawn(family: Family, sheet: EngineSheet, seed: int) -> Item | None:
-    try:
-        return draw_item(family, sheet, seed)
-    except InputError:  # nothing to ask about, or a draft the core refuses to compute with
-        return None
+def _drawn(family: Family, sheet: EngineSheet) -> list[Item | None]:
+    """Return an item per seed; None from where on the sheet has nothing for the family.
+
+    Going on after a refusal would only find it again, after hundreds of tries for each seed.
+    """
+    items: list[Item | None] = []
+    for seed in range(SEEDS):
+        try:
+            items.append(draw_item(family, sheet, seed))
+        except InputError:  # nothing to ask about, or a draft the core refuses to compute with
+            break
+    return items + [None] * (SEEDS - len(items))
 
 
 def _key(item: Item | None) -> object:

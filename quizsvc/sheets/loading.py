@@ -25,6 +25,7 @@ _REMEDIES = {
     "missing": "Add it.",
     "extra_forbidden": "Take it out or correct its spelling.",
     "finite_number": "Give a finite number.",
+    "one_line": "Write it on one line.",
     "string_pattern_mismatch": "Use small letters, digits and hyphens.",
 }
 

@@ -2,7 +2,7 @@
 
 The form of each value is the schema's matter, what the numbers mean together is the check's;
 here only that every bank, shaft, wheel and pulley that is named exists, so that all other code
-may look it up.
+may look it up, and that the sheet holds for some build date at all.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ def reference_problems(sheet: EngineSheet) -> list[Found]:
         found += _drive_problems(sheet, ("drives", index), drive)
     found += _sensor_problems(sheet)
     found += _pulley_problems(sheet)
+    found += _build_date_problems(sheet)
     found += _repeated(("fasteners",), (fastener.id for fastener in sheet.fasteners))
     return found
 
@@ -157,6 +158,16 @@ def _pulley_problems(sheet: EngineSheet) -> Iterator[Found]:
     if sheet.accessory_belt:
         for index, name in enumerate(sheet.accessory_belt.order):
             yield from _unknown(("accessory_belt", "order", index), name, pulleys, "pulley")
+
+
+def _build_date_problems(sheet: EngineSheet) -> Iterator[Found]:
+    if sheet.built_from and sheet.built_to and sheet.built_from > sheet.built_to:
+        yield _problem(
+            ("built_to",),
+            sheet.built_to.isoformat(),
+            f"it lies before built_from, {sheet.built_from}.",
+            "Give the first build date first, or leave one of them out.",
+        )
 
 
 def _repeated(place: Place, names: Iterable[str | int], key: str = "id") -> Iterator[Found]:

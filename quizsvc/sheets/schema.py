@@ -11,10 +11,20 @@ from datetime import date
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,59}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
+
+
+def _on_one_line(text: str) -> str:
+    if not text.isprintable():
+        raise PydanticCustomError("one_line", "it holds a line break or a control character")
+    return text
+
+
+Title = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_on_one_line)]
 Length = Annotated[float, Field(gt=0, le=5000)]
 Angle = Annotated[float, Field(ge=-720, le=720)]
 
@@ -256,7 +266,7 @@ class EngineSheet(Part):
 
     schema_version: Literal[1]
     id: Name
-    title: Text
+    title: Title
     invented: bool
     revision: Annotated[int, Field(ge=1)]
     note: str = ""  # what changed in this revision

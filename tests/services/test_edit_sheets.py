@@ -7,7 +7,7 @@ from workshop import NOON, SHEET
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.actors import Role
-from quizsvc.services import edit_sheets, practise
+from quizsvc.services import edit_sheets, practise, sheet_pages
 from quizsvc.services.auditing import broken_at
 from quizsvc.services.edit_sheets import Draft
 from quizsvc.services.people import NewPerson, enrol
@@ -70,7 +70,7 @@ def test_a_save_keeps_the_comments_of_the_text_it_began_from(house, ida):
 
     save(house, ida, 141.5)
 
-    text = edit_sheets.sheet_text(house, ida, OWN, 2)
+    text = sheet_pages.sheet_text(house, ida, OWN, 2)
     assert "# measured on a stand" in text
     assert load_sheet(text).piston.rod_mm == 141.5
 
@@ -98,7 +98,7 @@ def test_of_two_who_edit_the_later_is_told_and_both_are_kept(house, ida, ana):
     assert first.overtaken_by is None
     assert later.state == "draft"
     assert (later.overtaken_by.revision, later.overtaken_by.by) == (2, "Ida")
-    rods = [load_sheet(edit_sheets.sheet_text(house, ida, OWN, n)).piston.rod_mm for n in (2, 3)]
+    rods = [load_sheet(sheet_pages.sheet_text(house, ida, OWN, n)).piston.rod_mm for n in (2, 3)]
     assert rods == [141.5, 144.5]
     assert (OWN, 2) in used(house, ana)
 
@@ -110,7 +110,7 @@ def test_going_back_publishes_the_earlier_revision_as_a_new_one(house, ida):
     again = edit_sheets.publish(house, ida, OWN, 1, note="Measured wrongly.", now=NOON)
 
     assert (again.revision, again.state) == (3, "published")
-    page = edit_sheets.sheet_page(house, ida, OWN)
+    page = sheet_pages.sheet_page(house, ida, OWN)
     assert page.sheet.piston.rod_mm == load_sheet(TEXT).piston.rod_mm
     assert page.row.note == "Revision 1 again: Measured wrongly."
     assert [row.revision for row in page.revisions] == [3, 2, 1]
@@ -161,7 +161,7 @@ def test_a_file_of_another_engine_is_not_saved_onto_this_one(house, ida):
 
 
 def test_a_sheet_shared_by_several_shops_is_changed_by_none(house, ida):
-    page = edit_sheets.sheet_page(house, ida, "demo-inline-four")
+    page = sheet_pages.sheet_page(house, ida, "demo-inline-four")
     assert not page.may_change
 
     draft = Draft(with_rod(141.5) | {"id": "demo-inline-four"}, 1, "x")
@@ -178,9 +178,9 @@ def test_another_shops_sheet_is_not_seen_at_all(house, workshop):
         person_id, "Ulf", workshop.people["oda"].shop_id, frozenset({Role.INSTRUCTOR})
     )
 
-    assert OWN not in [line.sheet_id for line in edit_sheets.sheets_listed(house, ulf)]
+    assert OWN not in [line.sheet_id for line in sheet_pages.sheets_listed(house, ulf)]
     with pytest.raises(NotFoundError):
-        edit_sheets.sheet_page(house, ulf, OWN)
+        sheet_pages.sheet_page(house, ulf, OWN)
     with pytest.raises(NotFoundError):
         edit_sheets.publish(house, ulf, OWN, 1, now=NOON)
     with pytest.raises(ConflictError, match="another engine sheet"):
@@ -193,9 +193,9 @@ def test_whoever_writes_no_sheets_sees_and_saves_none(house, workshop, name):
     person = workshop.people[name]
 
     for deed in (
-        lambda: edit_sheets.sheets_listed(house, person),
-        lambda: edit_sheets.sheet_page(house, person, OWN),
-        lambda: edit_sheets.sheet_text(house, person, OWN, 1),
+        lambda: sheet_pages.sheets_listed(house, person),
+        lambda: sheet_pages.sheet_page(house, person, OWN),
+        lambda: sheet_pages.sheet_text(house, person, OWN, 1),
         lambda: edit_sheets.publish(house, person, OWN, 1, now=NOON),
         lambda: edit_sheets.save_file(house, person, TEXT, now=NOON),
         lambda: save(house, person, 141.5),
@@ -211,14 +211,14 @@ def test_a_file_with_a_syntax_error_is_refused_with_line_and_column(house, ida):
 
 @pytest.mark.usefixtures("own")
 def test_a_file_sent_again_is_a_new_revision_with_the_note_in_it(house, ida):
-    text = edit_sheets.sheet_text(house, ida, OWN, 1)
+    text = sheet_pages.sheet_text(house, ida, OWN, 1)
     text = text.replace("rod_mm = 143.0", "rod_mm = 141.5")
     text = text.replace("revision = 1", 'revision = 2\nnote = "Rod."', 1)
 
     saved = edit_sheets.save_file(house, ida, text, now=NOON)
 
     assert (saved.revision, saved.state, saved.overtaken_by) == (2, "draft", None)
-    assert edit_sheets.sheet_page(house, ida, OWN, 2).row.note == "Rod."
+    assert sheet_pages.sheet_page(house, ida, OWN, 2).row.note == "Rod."
 
 
 @pytest.mark.usefixtures("own")

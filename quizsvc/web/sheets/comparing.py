@@ -7,10 +7,9 @@ from itertools import groupby
 
 from flask import request
 
-from quizsvc.services import edit_sheets as service
-from quizsvc.services import sheet_changes
-from quizsvc.services.edit_sheets import SheetPage
+from quizsvc.services import sheet_changes, sheet_pages
 from quizsvc.services.sheet_changes import Comparison
+from quizsvc.services.sheet_pages import SheetPage
 from quizsvc.sheets.difference import Difference
 from quizsvc.web.access import actor
 from quizsvc.web.current import house
@@ -26,7 +25,7 @@ class Shown:
 
 def shown(sheet_id: str) -> Shown:
     """Compare the revisions in the address; left out, the newest with the one before it."""
-    page = service.sheet_page(house(), actor(), sheet_id, revision_in(request.args, "new"))
+    page = sheet_pages.sheet_page(house(), actor(), sheet_id, revision_in(request.args, "new"))
     before = page.before.revision if page.before else page.row.revision
     old = revision_in(request.args, "old") or before
     between = sheet_changes.compare(house(), actor(), sheet_id, old, page.row.revision)

@@ -10,7 +10,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
 from quizsvc.errors import ConflictError, InputError, NotFoundError, QuizsvcError
-from quizsvc.services import edit_sheets as service
+from quizsvc.services import edit_sheets, sheet_pages
 from quizsvc.services.edit_sheets import Draft, Saved
 from quizsvc.services.sheet_check import Checked, Drawing, Said, check_content, drawings_of
 from quizsvc.web.access import actor
@@ -72,13 +72,15 @@ def blank_page() -> EditPage:
     source = request.args.get("from", "")
     if not source:
         return _page(blank_tree(), quiet=True)
-    tree = tree_of(service.sheet_page(house(), actor(), source).sheet)
+    tree = tree_of(sheet_pages.sheet_page(house(), actor(), source).sheet)
     return _page(tree | {"id": f"{source}-copy"[:60], "title": f"Copy of {tree['title']}"})
 
 
 def page_of(sheet_id: str) -> EditPage:
     """Return the form of a revision."""
-    shown = service.sheet_page(house(), actor(), sheet_id, revision_in(request.args, "revision"))
+    shown = sheet_pages.sheet_page(
+        house(), actor(), sheet_id, revision_in(request.args, "revision")
+    )
     return _page(tree_of(shown.sheet), sheet_id=sheet_id, based_on=shown.row.revision)
 
 
@@ -155,7 +157,7 @@ def _saved(
         return _answer(fields, tree, sheet_id, refusal), 422
     draft = Draft(understood.content, _based_on(fields), fields.get("note", ""), publish)
     try:
-        saved = service.save(house(), actor(), draft, sheet_id=sheet_id or None, now=now())
+        saved = edit_sheets.save(house(), actor(), draft, sheet_id=sheet_id or None, now=now())
     except (InputError, ConflictError) as refusal:
         status = next(STATUS[kind] for kind in type(refusal).__mro__ if kind in STATUS)
         return _answer(fields, tree, sheet_id, refusal), status

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import ConflictError, InputError, QuizsvcError
 from quizsvc.rules.permissions import May, require
-from quizsvc.services import edit_sheets as service
+from quizsvc.services import edit_sheets, sheet_pages
 from quizsvc.sheets.loading import LARGEST_FILE_BYTES
 from quizsvc.sheets.problems import Problem, SheetError
 from quizsvc.web.access import actor
@@ -30,7 +30,7 @@ def sent() -> BaseResponse | tuple[str, int]:
     publish = request.form.get("do") == "publish"
     try:
         text = _file_text() or text
-        saved = service.save_file(house(), actor(), text, note=note, publish=publish, now=now())
+        saved = edit_sheets.save_file(house(), actor(), text, note=note, publish=publish, now=now())
     except (InputError, ConflictError) as refusal:
         return page(text, note, refusal), 409 if isinstance(refusal, ConflictError) else 422
     return told(saved)
@@ -38,8 +38,10 @@ def sent() -> BaseResponse | tuple[str, int]:
 
 def download(sheet_id: str) -> Response:
     """Return a revision's text as a file."""
-    shown = service.sheet_page(house(), actor(), sheet_id, revision_in(request.args, "revision"))
-    text = service.sheet_text(house(), actor(), sheet_id, shown.row.revision)
+    shown = sheet_pages.sheet_page(
+        house(), actor(), sheet_id, revision_in(request.args, "revision")
+    )
+    text = sheet_pages.sheet_text(house(), actor(), sheet_id, shown.row.revision)
     name = f"{sheet_id}-revision-{shown.row.revision}.toml"
     return Response(
         text,

@@ -8,9 +8,9 @@ from flask import request
 from werkzeug.datastructures import MultiDict
 
 from quizsvc.errors import InputError
-from quizsvc.services import edit_sheets as service
-from quizsvc.services.edit_sheets import SheetPage
+from quizsvc.services import sheet_pages
 from quizsvc.services.sheet_check import Drawing, all_drawings_of
+from quizsvc.services.sheet_pages import SheetPage
 from quizsvc.web.access import actor
 from quizsvc.web.current import house
 from quizsvc.web.sheets.editing import revision_in
@@ -28,7 +28,7 @@ class Shown:
 def shown(sheet_id: str) -> Shown:
     """Return the revision asked for in the address, or the one in use."""
     revision = revision_in(request.args, "revision")
-    page = service.sheet_page(house(), actor(), sheet_id, revision)
+    page = sheet_pages.sheet_page(house(), actor(), sheet_id, revision)
     form = SheetForm(tree_of(page.sheet), page.said)
     return Shown(page, form, all_drawings_of(page.sheet))
 

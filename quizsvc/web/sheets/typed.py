@@ -59,7 +59,7 @@ def tree_in(fields: Iterable[tuple[str, str]]) -> Tree:
         if number > MOST_FIELDS:
             raise InputError("the form holds too many fields.", field="form", value=number)
         way = _way(name)
-        if way and way[0][0] in EngineSheet.model_fields:
+        if _kind_at(way) not in {None, FieldKind.ROWS, FieldKind.TABLE}:
             _put(tree, way, text[:LONGEST_TEXT])
     return dict(_rows_in_order(tree))
 
@@ -72,7 +72,9 @@ def changed_rows(tree: Tree, deed: str) -> Tree:
     """
     doing, _, name = deed.partition(" ")
     way = _way(name)
-    rows = _rows_at(tree, way)
+    rows = _rows_at(tree, way) if _kind_at(way) is FieldKind.ROWS else None
+    if rows is None:
+        raise _not_with_rows(deed)
     index = way[-1][1] - 1 if way and way[-1][1] else len(rows)
     if doing == "add" and len(rows) < MOST_ROWS:
         return _with_rows(tree, way, [*rows, {}])
@@ -81,7 +83,11 @@ def changed_rows(tree: Tree, deed: str) -> Tree:
     if doing == "up" and 0 < index < len(rows):
         moved = [*rows[: index - 1], rows[index], rows[index - 1], *rows[index + 1 :]]
         return _with_rows(tree, way, moved)
-    raise InputError(
+    raise _not_with_rows(deed)
+
+
+def _not_with_rows(deed: str) -> InputError:
+    return InputError(
         "that cannot be done with these rows.",
         field="rows",
         value=deed[:60],
@@ -168,19 +174,28 @@ def _way(name: str) -> list[tuple[str, int]]:
     return [(one[1], int(one[2] or 0)) for one in found if one] if all(found) else []
 
 
+def _kind_at(way: list[tuple[str, int]]) -> FieldKind | None:
+    """Return what the schema has at a place; None where it has nothing, or no row is named."""
+    part: type[Part] | None = EngineSheet
+    kind: FieldKind | None = None
+    for step, (name, row) in enumerate(way):
+        field = next((one for one in fields_of(part) if one.name == name), None) if part else None
+        if field is None:
+            return None
+        listed, last = field.kind is FieldKind.ROWS, step == len(way) - 1
+        if (row and not listed) or (listed and not row and not last):
+            return None
+        kind, part = field.kind, field.part
+    return kind
+
+
 def _put(tree: Tree, way: list[tuple[str, int]], text: str) -> None:
-    """Put a text into the tree; lists are kept by number until all is in."""
+    """Put a text into the tree; rows are kept by number until all is in."""
     here = tree
     for name, row in way[:-1]:
         inner = here.setdefault(name, {})
         here = inner.setdefault(row, {}) if row else inner
-        if not isinstance(here, dict):
-            return
-    name, row = way[-1]
-    if not row:
-        here[name] = text
-    else:
-        here.setdefault(name, {}).setdefault(row, {})  # a row of which nothing else is stated
+    here[way[-1][0]] = text
 
 
 def _rows_in_order(tree: Mapping[Any, Any]) -> Any:
@@ -193,13 +208,15 @@ def _rows_in_order(tree: Mapping[Any, Any]) -> Any:
     }
 
 
-def _rows_at(tree: Tree, way: list[tuple[str, int]]) -> list[Tree]:
+def _rows_at(tree: Tree, way: list[tuple[str, int]]) -> list[Tree] | None:
+    """Return the rows of a list, None where a row on the way is not there."""
     here: Any = tree
     for name, row in way[:-1]:
-        here = here.get(name, {})
-        here = here[row - 1] if row and row <= len(here) else here
-    rows = here.get(way[-1][0], []) if way and isinstance(here, dict) else []
-    return list(rows) if isinstance(rows, list) else []
+        here = here.get(name, [] if row else {})
+        if row > len(here):
+            return None
+        here = here[row - 1] if row else here
+    return list(here.get(way[-1][0], []))
 
 
 def _with_rows(tree: Tree, way: list[tuple[str, int]], rows: list[Tree]) -> Tree:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
 
-from quizsvc.services import edit_sheets as service
+from quizsvc.services import edit_sheets, sheet_pages
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.current import house, now
 from quizsvc.web.sheets import comparing, editing, files, looking
@@ -17,7 +17,7 @@ Answer = BaseResponse | tuple[str, int]
 @sheets.get("/")
 @login_required
 def listed() -> str:
-    lines = service.sheets_listed(house(), actor())
+    lines = sheet_pages.sheets_listed(house(), actor())
     return render_template("sheets/list.html", lines=lines)
 
 
@@ -79,7 +79,7 @@ def difference(sheet_id: str) -> str:
 @login_required
 def publish(sheet_id: str) -> BaseResponse:
     revision, note = looking.revision_sent(request.form), request.form.get("note", "")
-    saved = service.publish(house(), actor(), sheet_id, revision, note=note, now=now())
+    saved = edit_sheets.publish(house(), actor(), sheet_id, revision, note=note, now=now())
     return editing.told(saved)
 
 
