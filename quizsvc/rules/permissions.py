@@ -20,6 +20,7 @@ class May(StrEnum):
     WRITE_ITEMS = "write items"
     WRITE_SHEETS = "write engine sheets"
     KEEP_PEOPLE = "add people and give roles"
+    MAKE_SHOPS = "make shops"
     KEEP_CLASSES = "make classes and put people into them"
     ASSIGN = "give out assignments and tests"
     WATCH = "see how an assignment goes"
@@ -47,6 +48,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.WRITE_ITEMS: frozenset({I}),
     May.WRITE_SHEETS: frozenset({I}),
     May.KEEP_PEOPLE: frozenset({M, A}),
+    May.MAKE_SHOPS: frozenset({A}),
     May.KEEP_CLASSES: frozenset({I, M, A}),
     May.ASSIGN: frozenset({I}),
     May.WATCH: frozenset({I, M}),

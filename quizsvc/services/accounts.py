@@ -8,11 +8,11 @@ from hashlib import sha256
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import NotAllowedError, UnavailableError
+from quizsvc.errors import NotAllowedError, NotFoundError, UnavailableError
 from quizsvc.rules import guessing
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.services.house import House
-from quizsvc.store import people, sessions
+from quizsvc.store import people, people_pages, sessions
 from quizsvc.store.people import SignInRow
 
 TOKEN_BYTES = 32
@@ -65,6 +65,23 @@ def sign_out(house: House, token: str, *, now: datetime) -> None:
     if token and len(token) <= LONGEST_TOKEN:
         with house.write() as connection:
             sessions.end_session(connection, _hash(token), now=now)
+
+
+def work_in(house: House, actor: Actor, token: str, shop_id: int) -> None:
+    """Go on in another shop of the actor's, in this session.
+
+    Raises:
+        NotFoundError: the actor has no role there.
+    """
+    with house.write() as connection:
+        if shop_id not in people_pages.shops_of(connection, actor.person_id):
+            raise NotFoundError(
+                "you have no role in such a shop.",
+                field="shop",
+                value=shop_id,
+                remedy="Choose one of those on the page.",
+            )
+        sessions.move_session(connection, _hash(token), shop_id)
 
 
 def known_form(sign_in_name: str) -> str:

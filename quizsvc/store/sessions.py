@@ -128,6 +128,15 @@ def end_session(connection: Connection, token_hash: str, *, now: datetime) -> No
     )
 
 
+def move_session(connection: Connection, token_hash: str, shop_id: int) -> None:
+    """Let a session go on in another shop."""
+    connection.execute(
+        update(SignedIn)
+        .where(SignedIn.token_hash == token_hash, SignedIn.ended_at.is_(None))
+        .values(shop_id=shop_id)
+    )
+
+
 def end_all_sessions(connection: Connection, person_id: int, *, now: datetime) -> None:
     connection.execute(
         update(SignedIn)

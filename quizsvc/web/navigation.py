@@ -67,6 +67,7 @@ _UNDER = {
             "admin.take_over",
             "admin.invitations",
             "admin.log",
+            "admin.shops",
         ),
         "admin.classes",
     ),

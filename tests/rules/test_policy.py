@@ -21,13 +21,30 @@ def test_every_deed_stands_in_the_policy():
 EVERYBODY = {May.PRACTISE, May.SEE_OWN_RECORD}
 
 
+LEADS = {May.SEE_CLASS_RECORDS, May.KEEP_CLASSES, May.WATCH, May.SEE_READINESS, May.ORDER_BRIDGING}
+CERTIFIES = {May.SEE_CERTIFICATION, May.KEEP_SCHEMES, May.JUDGE, May.SIGN_OFF, May.DECIDE}
+
+
 @pytest.mark.parametrize(
     ("role", "more"),
     [
         (Role.LEARNER, set()),
-        (Role.INSTRUCTOR, {May.SEE_CLASS_RECORDS, May.WRITE_ITEMS, May.WRITE_SHEETS}),
-        (Role.MANAGER, {May.SEE_CLASS_RECORDS, May.SEE_SHOP_RECORDS, May.KEEP_PEOPLE}),
-        (Role.ADMINISTRATOR, {May.KEEP_PEOPLE, May.READ_AUDIT}),
+        (
+            Role.INSTRUCTOR,
+            LEADS | CERTIFIES | {May.WRITE_ITEMS, May.WRITE_SHEETS, May.ASSIGN, May.ADMIT},
+        ),
+        (
+            Role.MANAGER,
+            LEADS
+            | CERTIFIES
+            | {May.SEE_SHOP_RECORDS, May.KEEP_PEOPLE, May.KEEP_JOBS}
+            | {May.KEEP_CERTIFICATES, May.KEEP_KEYS},
+        ),
+        (
+            Role.ADMINISTRATOR,
+            {May.KEEP_PEOPLE, May.KEEP_CLASSES, May.MAKE_SHOPS, May.READ_AUDIT}
+            | {May.KEEP_KEYS, May.EXPORT_PERSON, May.ERASE_PERSON},
+        ),
     ],
 )
 def test_each_role_may_do_just_this(role, more):

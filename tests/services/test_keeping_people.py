@@ -17,6 +17,7 @@ from quizsvc.services import (
     calendar_feed,
     invite,
     keep_people,
+    keep_shops,
     practise,
     roster,
     sit,
@@ -263,3 +264,21 @@ def test_the_calendar_holds_what_is_due_and_no_question(house, workshop, ana):
     calendar_feed.stop_feed(house, ana)
     with pytest.raises(NotFoundError):
         calendar_feed.feed(house, newer, link="", now=NOON)
+
+
+def test_an_administrator_makes_a_shop_and_goes_on_there(house, adam, max_):
+    with pytest.raises(NotAllowedError):
+        keep_shops.new_shop(house, max_, "Second", now=NOON)
+    token = sign_in(house, "adam")
+    made = keep_shops.new_shop(house, adam, "Second", now=NOON)
+
+    accounts.work_in(house, adam, token, made)
+
+    there = accounts.actor_for_token(house, token, now=NOON)
+    assert (there.shop_name, there.roles) == ("Second", {Role.ADMINISTRATOR})
+    assert [(one.name, one.here) for one in keep_shops.my_shops(house, there)] == [
+        ("Invented Workshop", False),
+        ("Second", True),
+    ]
+    with pytest.raises(NotFoundError):
+        accounts.work_in(house, max_, sign_in(house, "max"), made)
