@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
 from xml.sax.saxutils import escape
@@ -28,8 +29,8 @@ from quizsvc.paper.drawing import BOLD, PLAIN, Drawing, embed_fonts
 
 _MARGIN = 18 * mm
 _WIDTH = A4[0] - 2 * _MARGIN
-_FIGURE_HEIGHT = 68 * mm
-_TRY_HEIGHT = 52 * mm
+_FIGURE_HEIGHT = 90 * mm
+_TRY_HEIGHT = 78 * mm
 SERVICE_FIRST = (
     "The maker's service information, local rules and licensed practice come before anything "
     "said here."
@@ -74,7 +75,7 @@ def lesson_pdf(lesson: LessonPage) -> bytes:
     return out.getvalue()
 
 
-def _footer(title: str):  # type: ignore[no-untyped-def]  # noqa: ANN202 - reportlab's callback
+def _footer(title: str) -> Callable[[Canvas, BaseDocTemplate], None]:
     def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
         canvas.saveState()
         canvas.setLineWidth(0.7)
@@ -120,9 +121,10 @@ def _case(lesson: LessonPage) -> list[Flowable]:
 def _practice(lesson: LessonPage) -> list[Flowable]:
     if not lesson.practice:
         return []
-    flow: list[Flowable] = [Spacer(1, 6 * mm), _text("Try it", 13, bold=True, after=6)]
+    flow: list[Flowable] = [Spacer(1, 6 * mm)]
     for number, one in enumerate(lesson.practice, 1):
-        asked: list[Flowable] = [_text(f"{number}. {one.prompt}", 10.5, after=3)]
+        asked: list[Flowable] = [_text("Try it", 13, bold=True, after=6)] if number == 1 else []
+        asked.append(_text(f"{number}. {one.prompt}", 10.5, after=3))
         if one.figure is not None:
             asked.append(Drawing(one.figure, _WIDTH * 0.75, _TRY_HEIGHT))
         asked += [

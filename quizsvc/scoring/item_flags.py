@@ -6,6 +6,7 @@ The limits are rules of thumb of the item-analysis literature (Ebel & Frisbie 19
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -44,6 +45,15 @@ class Finding:
     do: str
 
 
+def by_chance(answers: int) -> float:
+    """Return what a link hardly passes by chance alone: 1.64 standard errors (one-sided 5 %).
+
+    >>> round(by_chance(100), 3)
+    0.164
+    """
+    return 1.64 / math.sqrt(max(1, answers))
+
+
 def item_findings(item: ItemStatistics) -> tuple[Finding, ...]:
     """Return what stands out, most serious first; nothing below `ENOUGH_ANSWERS` answers."""
     if item.answers < ENOUGH_ANSWERS:
@@ -56,12 +66,13 @@ def item_findings(item: ItemStatistics) -> tuple[Finding, ...]:
 
 
 def _wrong_key(item: ItemStatistics) -> Finding | None:
+    noise = by_chance(item.answers)
     right = max((c.point_biserial for c in item.curves if c.correct), default=item.link)
     rival = max(
         (c for c in item.curves if not c.correct), key=lambda c: c.point_biserial, default=None
     )
-    drawn_away = rival is not None and rival.point_biserial > max(right, WEAK_LINK)
-    if item.link >= 0 and not drawn_away:
+    drawn_away = rival is not None and rival.point_biserial > max(right, WEAK_LINK) + noise
+    if item.link >= -noise and not drawn_away:
         return None
     who = f"Option {rival.option} draws the strong learners. " if rival and drawn_away else ""
     return Finding(

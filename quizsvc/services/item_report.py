@@ -42,6 +42,11 @@ class ItemLine:
     flags: tuple[str, ...]
     number: int
 
+    @property
+    def enough(self) -> bool:
+        """Whether there are answers enough to judge it by."""
+        return self.answers >= ENOUGH_ANSWERS
+
 
 @dataclass(frozen=True, slots=True)
 class ItemList:
@@ -108,7 +113,7 @@ def item_list(house: House, actor: Actor, *, topic: str = "") -> ItemList:
     dots = tuple(
         ItemDot(one.share, one.link, one.number if one.number <= 20 else 0)
         for one in lines
-        if one.answers >= ENOUGH_ANSWERS
+        if one.enough
     )
     return ItemList(
         lines,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from quizsvc.figures.plots.item_information import ItemCurve, tells_most_at
 from quizsvc.scoring.classical import DistractorCurve
-from quizsvc.scoring.item_flags import RARELY_TAKEN, TOO_EASY, TOO_HARD, WEAK_LINK
+from quizsvc.scoring.item_flags import RARELY_TAKEN, TOO_EASY, TOO_HARD, WEAK_LINK, by_chance
 from quizsvc.scoring.item_study import DRIFT_P, OTHER, ItemStudied, differ
 from quizsvc.services.study_items import Fitted, KeptStudy, NumberParts
 
@@ -50,7 +50,7 @@ def of_item(kept: KeptStudy) -> ItemTold:
     return ItemTold(
         _difficulty(one),
         _link(one),
-        _options(one.curves),
+        _options(one.curves, one.answers),
         _curve(kept.fitted),
         _fit(one),
         _fairness(one),
@@ -84,10 +84,9 @@ def _difficulty(one: ItemStudied) -> Told:
 def _link(one: ItemStudied) -> Told:
     says = (
         f"Link with the person's level before the answer {one.link:+.2f}; the strongest 27 % get "
-        f"it right {abs(one.upper_lower):.0%} {'more' if one.upper_lower >= 0 else 'less'} "
-        "often than the weakest."
+        f"it right by {one.upper_lower:+.0%} against the weakest."
     )
-    if one.link < 0:
+    if one.link < -by_chance(one.answers):
         return Told(says, "Work the item again from the sheet: its key may be wrong.")
     if one.link < WEAK_LINK:
         return Told(says, "Look for a second idea hidden in the prompt.")
@@ -96,9 +95,10 @@ def _link(one: ItemStudied) -> Told:
     return Told(says, "It tells strong from weak well; keep it.")
 
 
-def _options(curves: tuple[DistractorCurve, ...]) -> Told:
+def _options(curves: tuple[DistractorCurve, ...], answers: int) -> Told:
     wrong = [curve for curve in curves if not curve.correct and curve.option != OTHER]
-    rising = [curve for curve in wrong if curve.point_biserial > WEAK_LINK]
+    limit = max(WEAK_LINK, by_chance(answers))
+    rising = [curve for curve in wrong if curve.point_biserial > limit]
     idle = [curve for curve in wrong if curve.total_share < RARELY_TAKEN]
     if rising:
         return Told(
@@ -114,8 +114,8 @@ def _options(curves: tuple[DistractorCurve, ...]) -> Told:
         return Told("No foreseen wrong answer was given often.", "Nothing needs doing.")
     top = max(wrong, key=lambda curve: curve.total_share)
     return Told(
-        f"The wrong answer taken most is “{top.option}” ({top.total_share:.0%}), and it falls "
-        "towards the strong, as it should.",
+        f"The wrong answer taken most is “{top.option}” ({top.total_share:.0%}); the strong do not "
+        "take it more than the weak.",
         "Speak about it when the topic is taught.",
     )
 

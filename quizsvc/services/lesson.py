@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -69,8 +70,14 @@ def lesson(house: House, actor: Actor, idea_id: str) -> Lesson:
         raise _no_lesson(idea_id, "no family on the engine sheets here lets this idea show.")
     shown = next((one for one in found if one.solution is not None), found[0])
     practice = tuple(one for one in found if one is not shown)[:PRACTICE_ITEMS]
-    cautions = dict.fromkeys(one.item.caution for one in (shown, *practice) if one.item.caution)
-    return Lesson(idea, find_topic(idea.topic).title, shown, practice, " ".join(cautions))
+    caution = _cautions([one.item.caution for one in (shown, *practice)])
+    return Lesson(idea, find_topic(idea.topic).title, shown, practice, caution)
+
+
+def _cautions(said: list[str]) -> str:
+    """Return all sentences of caution, each once."""
+    sentences = [part for one in said for part in re.split(r"(?<=[.!]) ", one) if part]
+    return " ".join(dict.fromkeys(sentences))
 
 
 def lesson_as_pdf(house: House, actor: Actor, idea_id: str) -> bytes:
@@ -111,8 +118,22 @@ def _sheets(house: House, connection: Connection, shop_id: int) -> tuple[EngineS
 def _items(engine_sheets: tuple[EngineSheet, ...], idea_id: str) -> list[LessonItem]:
     """Return items in which the idea shows, families and sheets taken in turn."""
     families = [one for one in all_families().values() if idea_id in one.misconceptions]
-    streams = [_showing(family, sheet, idea_id) for family in families for sheet in engine_sheets]
     found: list[LessonItem] = []
+    for some in (
+        [one for one in families if _printable(one)],
+        [one for one in families if not _printable(one)],
+    ):
+        _gather(
+            found, [_showing(family, sheet, idea_id) for family in some for sheet in engine_sheets]
+        )
+    return found
+
+
+def _printable(family: Family) -> bool:
+    return any(kind in family.kinds for kind in _EASY_TO_PRINT)
+
+
+def _gather(found: list[LessonItem], streams: list[Iterator[LessonItem]]) -> None:
     while streams and len(found) <= PRACTICE_ITEMS:
         for stream in tuple(streams):
             one = next(stream, None)
@@ -120,7 +141,6 @@ def _items(engine_sheets: tuple[EngineSheet, ...], idea_id: str) -> list[LessonI
                 streams.remove(stream)
             elif all(one.item.prompt != other.item.prompt for other in found):
                 found.append(one)
-    return found
 
 
 def _showing(family: Family, sheet: EngineSheet, idea_id: str) -> Iterator[LessonItem]:

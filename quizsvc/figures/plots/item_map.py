@@ -20,7 +20,7 @@ from quizsvc.figures.scene import (
 
 HEIGHT = 360.0
 _LOWEST, _HIGHEST = -0.4, 0.8  # of the link shown; beyond lies at the edge
-_AXES = Axes(64.0, 52.0, 460.0, 290.0, 0.0, 1.0, _LOWEST, _HIGHEST)
+_AXES = Axes(64.0, 52.0, 440.0, 290.0, 0.0, 1.0, _LOWEST, _HIGHEST)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from quizsvc.figures.scene import (
 )
 
 HEIGHT = 320.0
-_AXES = Axes(64.0, 52.0, 400.0, 250.0, 0.0, 1.0, 0.0, 1.0)
+_AXES = Axes(64.0, 52.0, 380.0, 250.0, 0.0, 1.0, 0.0, 1.0)
 _APART = 18.0  # least distance of two letters at the right edge
 _DASHES = (Dash.DASHED, Dash.CHAIN)
 
@@ -73,15 +73,23 @@ def _curve(one: OptionCurve, groups: int, dash: Dash) -> list[Shape]:
 
 
 def _letters(state: OptionCurves) -> list[Shape]:
-    """Return the letters at the curves' ends, pushed apart where curves end alike."""
-    ends = sorted((_AXES.y(one.shares[-1]), one.letter, one.correct) for one in state.curves)
-    shapes: list[Shape] = []
-    low = -1e9
-    for y, letter, correct in ends:
-        low = max(y, low + _APART)
-        text = f"{letter} right" if correct else letter
-        shapes.append(Label((_AXES.right + 10, low + 6), text, anchor=Anchor.START, bold=correct))
-    return shapes
+    """Return the letters at the curves' ends, from the top; those that end alike share a line."""
+    lines: list[tuple[float, list[OptionCurve]]] = []
+    for one in sorted(state.curves, key=lambda one: -one.shares[-1]):
+        y = _AXES.y(one.shares[-1])
+        if lines and y - lines[-1][0] < _APART:
+            lines[-1][1].append(one)
+        else:
+            lines.append((y, [one]))
+    return [
+        Label(
+            (_AXES.right + 10, y + 6),
+            " ".join(f"{one.letter} right" if one.correct else one.letter for one in here),
+            anchor=Anchor.START,
+            bold=any(one.correct for one in here),
+        )
+        for y, here in lines
+    ]
 
 
 def _at(group: int, groups: int) -> float:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from quizsvc.figures import parts
-from quizsvc.figures.lettering import text_width
 from quizsvc.figures.scene import Anchor, Circle, Ink, Label, Lines, Scene, Shape, Style, Weight
 
-_ROW, _TOP = 34.0, 40.0
-_LEFT, _RIGHT = 190.0, 400.0
+_ROW, _TOP = 50.0, 30.0
+_LEFT, _RIGHT = 30.0, 400.0
 _END = 7.0  # half height of an interval's end
 
 
@@ -38,29 +37,23 @@ def describe(state: ShareBars) -> str:
 def draw(state: ShareBars) -> Scene:
     height = _TOP + _ROW * len(state.rows) + 44
     bottom = _TOP + _ROW * len(state.rows)
-    grid = tuple(((_x(n / 4), _TOP - 12), (_x(n / 4), bottom)) for n in range(5))
+    grid = tuple(((_x(n / 4), _TOP - 16), (_x(n / 4), bottom)) for n in range(5))
     shapes: list[Shape] = [Lines(grid, Style(Ink.SHADE, weight=Weight.THIN))]
     shapes += [Label((_x(n / 2), bottom + 22), f"{50 * n} %") for n in range(3)]
     for place, one in enumerate(state.rows):
-        shapes += _row(one, _TOP + _ROW * place + 6)
+        shapes += _row(one, _TOP + _ROW * place)
     return Scene(parts.WIDTH, height, tuple(shapes), describe(state))
 
 
-def _row(one: Share, y: float) -> list[Shape]:
-    low, high = _x(one.low), _x(one.high)
+def _row(one: Share, top: float) -> list[Shape]:
+    low, high, y = _x(one.low), _x(one.high), top + 22
     ends = (((low, y), (high, y)), *(((x, y - _END), (x, y + _END)) for x in (low, high)))
     return [
-        Label((_LEFT - 14, y + 6), _cut(one.label), anchor=Anchor.END),
+        Label((_LEFT, top + 6), one.label, anchor=Anchor.START, halo=True),
         Lines(ends, Style(Ink.LINE, weight=Weight.MEDIUM)),
         Circle((_x(one.share), y), 5.0, Style(Ink.ACCENT, Ink.ACCENT)),
         Label((_RIGHT + 14, y + 6), f"of {one.count}", anchor=Anchor.START, ink=Ink.FAINT),
     ]
-
-
-def _cut(text: str) -> str:
-    while text_width(text, parts.TEXT) > _LEFT - 20 and len(text) > 4:
-        text = text[:-2].rstrip() + "…"
-    return text
 
 
 def _x(share: float) -> float:
