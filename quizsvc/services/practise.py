@@ -34,7 +34,7 @@ from quizsvc.services.practice_gate import (
     refuse_stale,
 )
 from quizsvc.services.putting import answer_of, open_item
-from quizsvc.services.recipes import draw_offered, item_hash
+from quizsvc.services.recipes import draw_offered, item_hash, refuse_withdrawn
 from quizsvc.services.recording import record
 from quizsvc.services.shown import (
     Given,
@@ -129,6 +129,7 @@ def open_offer(house: House, actor: Actor, token: str, *, now: datetime) -> Open
         offered, response = own_offer(connection, actor, token)
         if response is None:
             refuse_stale(offered, now)
+            refuse_withdrawn(connection, offered)
         item = draw_offered(house.shelf, connection, offered)
     return open_item(
         offered, item, sheet_title=_sheet_title(house, offered), answered=response is not None
@@ -176,6 +177,7 @@ def _submit(house: House, actor: Actor, token: str, given: Given, *, now: dateti
             return _Submitted(offered, response, None, first=False)
         refuse_held_back(connection, actor, offered, now)
         refuse_stale(offered, now)
+        refuse_withdrawn(connection, offered)
         item = draw_offered(house.shelf, connection, offered)
         marked = weigh(connection, offered, item, answer_of(item, offered.seed, given))
     recorded = house.write_together(partial(record, offer=offered, answer=marked, now=now))

@@ -12,7 +12,9 @@ from quizsvc.errors import ConflictError
 from quizsvc.items.banks.putting import bank_item
 from quizsvc.items.family import all_families, draw_item
 from quizsvc.items.model import Item, Kind, Level
+from quizsvc.rules.reviewing import ItemState
 from quizsvc.services.shelf import Shelf
+from quizsvc.store import banks
 from quizsvc.store.offers import StoredOffer
 
 
@@ -66,6 +68,17 @@ def draw_offered(shelf: Shelf, connection: Connection, offer: StoredOffer) -> It
     if item_hash(item) != offer.item_hash:
         raise replaced()
     return item
+
+
+def refuse_withdrawn(connection: Connection, offer: StoredOffer) -> None:
+    """Refuse an answer to a hand-written item that was withdrawn since it was offered.
+
+    Raises:
+        ConflictError: it was; the answer would count against nobody's knowledge.
+    """
+    version_id = offer.bank_item_version_id
+    if version_id is not None and banks.state_of(connection, version_id) is ItemState.WITHDRAWN:
+        raise replaced()
 
 
 def replaced() -> ConflictError:

@@ -278,6 +278,13 @@ def topics_with_items(connection: Connection, shop_id: int) -> dict[str, int]:
     return {row[0]: row[1] for row in rows}
 
 
+_STATE = select(BankItemVersion.state).where(BankItemVersion.id == bindparam("version"))
+
+
+def state_of(connection: Connection, version_id: int) -> ItemState:
+    return ItemState(connection.execute(_STATE, {"version": version_id}).scalar_one())
+
+
 def content_of(connection: Connection, version_id: int) -> str:
     return connection.execute(
         select(BankItemVersion.content).where(BankItemVersion.id == version_id)

@@ -3,9 +3,10 @@
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
-from written_items import CHOICE, RIGHT, WRONG, answered, approved, decided, saved, with_key
+from written_items import CHOICE, RIGHT, WRONG, answered, approved, decided, put, saved, with_key
 from written_items import with_bank as make_bank
 
+from quizsvc.errors import ConflictError
 from quizsvc.rules.reviewing import Deed
 from quizsvc.scoring.standing import uncalibrated
 from quizsvc.services import background, practise, remark, review
@@ -113,6 +114,19 @@ def test_an_item_withdrawn_as_faulty_no_longer_counts(workshop, item, ida, iris,
     page = review.item_page(house, ida, item.item_id)
     assert page.offered is None
     assert [(people, answers) for _, people, answers in page.remarks] == [(1, 1)]
+
+
+def test_an_item_withdrawn_while_somebody_thinks_about_it_counts_for_nothing(
+    workshop, item, iris, ana
+):
+    house, now = workshop.house, workshop.now
+    token = put(house, ana, now)
+
+    decided(house, iris, item.item_id, Deed.WITHDRAWN, 1, now, words="Two are right.")
+
+    with pytest.raises(ConflictError, match="replaced since it was put to you"):
+        practise.answer(house, ana, token, Given(choices=(1,)), now=now)
+    assert standing(house, ana) == (None, {})
 
 
 def test_an_item_withdrawn_as_outdated_leaves_answers_as_they_are(workshop, item, iris, ana):

@@ -61,11 +61,17 @@ def approved(house, writer, approver, now, data=CHOICE, **more):
 
 def answered(house, learner, now, words, *, saying=QUESTION, topic="safety"):
     """Practise until the item comes, and choose the option with these words."""
+    token = put(house, learner, now, saying=saying, topic=topic)
+    item = practise.open_offer(house, learner, token, now=now)
+    number = next(one.number for one in item.options if one.text == words)
+    practise.answer(house, learner, token, Given(choices=(number,)), now=now)
+    return token
+
+
+def put(house, learner, now, *, saying=QUESTION, topic="safety"):
+    """Practise until the item comes."""
     for _ in range(200):
         token = practise.put_next(house, learner, topic=topic, now=now)
-        item = practise.open_offer(house, learner, token, now=now)
-        if item.prompt == saying:
-            number = next(one.number for one in item.options if one.text == words)
-            practise.answer(house, learner, token, Given(choices=(number,)), now=now)
+        if practise.open_offer(house, learner, token, now=now).prompt == saying:
             return token
     raise AssertionError("the item never came")
