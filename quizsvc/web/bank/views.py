@@ -203,14 +203,16 @@ def take_away(bank_id: str) -> Response:
     return sent
 
 
-@bank.get("/banks/<bank_id>.<any(zip, csv):form>")
+@bank.get("/banks/<bank_id>.zip")
 @login_required
-def carry_away(bank_id: str, form: str) -> Response:
-    drafts = request.args.get("drafts") == "1"
-    file = interchange.carry_away(house(), actor(), bank_id, form, drafts=drafts)
-    sent = Response(file.content, content_type=file.mimetype)
-    sent.headers.set("Content-Disposition", "attachment", filename=file.name)
-    return sent
+def as_package(bank_id: str) -> Response:
+    return _carried(bank_id, "zip")
+
+
+@bank.get("/banks/<bank_id>.csv")
+@login_required
+def as_table(bank_id: str) -> Response:
+    return _carried(bank_id, "csv")
 
 
 @bank.get("/import")
@@ -244,6 +246,14 @@ def work(job_id: int) -> str:
 def write_import(job_id: int) -> BaseResponse:
     job = import_items.ask_for_import(house(), actor(), job_id, now=now())
     return redirect(url_for("bank.work", job_id=job))
+
+
+def _carried(bank_id: str, form: str) -> Response:
+    drafts = request.args.get("drafts") == "1"
+    file = interchange.carry_away(house(), actor(), bank_id, form, drafts=drafts)
+    sent = Response(file.content, content_type=file.mimetype)
+    sent.headers.set("Content-Disposition", "attachment", filename=file.name)
+    return sent
 
 
 def _new_draft() -> Draft:
