@@ -34,6 +34,7 @@ from quizsvc.services.authored import (
 )
 from quizsvc.services.banks_at_hand import choice_of, require_change
 from quizsvc.services.house import House
+from quizsvc.services.near_items import near_duplicate
 from quizsvc.services.write_items import (
     as_bank,
     item_for,
@@ -136,7 +137,7 @@ def _apply(
         return None
     state = state_after(deed, version.state)
     if deed is Deed.SENT:
-        _refuse_findings(_findings(house, connection, version))
+        _refuse_findings(_findings(house, connection, actor, version))
     if deed is Deed.APPROVED:
         require_second_person(actor.person_id, _writers(versions, version))
     reviewer = actor.person_id if deed is Deed.APPROVED else None
@@ -181,7 +182,7 @@ def _page(
         offered=offered,
         versions=versions,
         preview=preview_of(house.shelf.entry(connection, shown.id)),
-        findings=_findings(house, connection, shown),
+        findings=_findings(house, connection, actor, shown),
         history=reviews.notes_of(connection, item.id),
         deeds=_deeds(bank, shown, wrote_it=wrote_it),
         wrote_it=wrote_it,
@@ -240,9 +241,13 @@ def _writers(versions: tuple[VersionRow, ...], version: VersionRow) -> set[int |
     return found
 
 
-def _findings(house: House, connection: Connection, version: VersionRow) -> tuple[Finding, ...]:
-    bank = as_bank(connection, house.shelf.entry(connection, version.id))
-    return style_findings(house, connection, bank) if bank else ()
+def _findings(
+    house: House, connection: Connection, actor: Actor, version: VersionRow
+) -> tuple[Finding, ...]:
+    entry = house.shelf.entry(connection, version.id)
+    bank = as_bank(connection, entry)
+    style = style_findings(house, connection, bank) if bank else ()
+    return (*style, *near_duplicate(house, connection, actor, entry))
 
 
 def _refuse_findings(findings: tuple[Finding, ...]) -> None:

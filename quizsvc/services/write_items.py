@@ -35,6 +35,7 @@ from quizsvc.services.bank_texts import stated_by
 from quizsvc.services.banks import new_version
 from quizsvc.services.banks_at_hand import choice_of, require_change
 from quizsvc.services.house import House
+from quizsvc.services.near_items import near_duplicate
 from quizsvc.services.pictures import folder_of
 from quizsvc.services.putting import put_item
 from quizsvc.store import bank_texts, banks, cards, reviews
@@ -86,6 +87,7 @@ def check(house: House, actor: Actor, bank_id: str, data: Data) -> Checked:
         if bank is None or faults:
             return Checked(tuple(map(grave_finding, faults)), _preview_if_whole(bank, faults))
         findings = style_findings(house, connection, bank)
+        findings += near_duplicate(house, connection, actor, bank.entries[0])
     return Checked(findings, preview_of(bank.entries[0]))
 
 

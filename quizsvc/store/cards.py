@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -175,6 +175,27 @@ def page(
     return total, tuple(map(_card, rows))
 
 
+def nearest(
+    connection: Connection, shop_id: int, words: Sequence[str], *, count: int
+) -> tuple[int, ...]:
+    """Return the newest versions of the items that match any of the words best."""
+    plain = [word for typed in words for word in _WORD.findall(typed.casefold())]
+    if not plain:
+        return ()
+    found = _matches(connection, plain, together=False)
+    wanted = (
+        select(BankItemVersion.id)
+        .join(ItemCard, ItemCard.item_id == BankItemVersion.item_id)
+        .join(found, found.c.item == ItemCard.item_id)
+        .where(BankItemVersion.version == ItemCard.version)
+        .where((ItemCard.shop_id == shop_id) | ItemCard.shop_id.is_(None))
+        .where(ItemCard.state != ItemState.WITHDRAWN.value)
+        .order_by(found.c.rank)
+        .limit(count)
+    )
+    return tuple(connection.scalars(wanted))
+
+
 def use_of(connection: Connection, item_refs: Iterable[str]) -> dict[str, UseRow]:
     """Return how items were used, by their reference; unused ones are left out."""
     rows = connection.execute(
@@ -268,22 +289,26 @@ def _strings(value: Any, key: str = "") -> Iterator[str]:
 def _search(connection: Connection, typed: str) -> Any:
     """Return matches and their rank (the lower the better), or None without a word."""
     words = _WORD.findall(typed.casefold())[:MOST_WORDS]
-    if not words:
-        return None
+    return _matches(connection, words, together=True) if words else None
+
+
+def _matches(connection: Connection, words: Sequence[str], *, together: bool) -> Any:
+    """Match all the words ``together``, by their beginnings, or any of them."""
     if connection.dialect.name == "sqlite":
+        asked = [f'"{word}"*' if together else f'"{word}"' for word in words]
         statement = text(
             "SELECT rowid AS item, bm25(item_search) AS rank FROM item_search "
             "WHERE item_search MATCH :query"
-        ).bindparams(query=" ".join(f'"{word}"*' for word in words))
+        ).bindparams(query=(" " if together else " OR ").join(asked))
     else:
+        asked = [f"{word}:*" if together else word for word in words]
         statement = text(
             "SELECT item_id AS item, -ts_rank(words, to_tsquery('english', :query)) AS rank "
             "FROM item_search WHERE words @@ to_tsquery('english', :query)"
-        ).bindparams(query=" & ".join(f"{word}:*" for word in words))
+        ).bindparams(query=(" & " if together else " | ").join(asked))
     item, rank = BankItem.__table__.c.id, literal(0.0).label("rank")
     # Matched once and kept: else SQLite may ask the index anew for every card of a topic.
-    matched = statement.columns(item.label("item"), rank).cte("found")
-    return matched.prefix_with("MATERIALIZED")
+    return statement.columns(item.label("item"), rank).cte("found").prefix_with("MATERIALIZED")
 
 
 def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:

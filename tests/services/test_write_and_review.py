@@ -175,6 +175,19 @@ def test_an_item_goes_to_review_without_findings_or_with_reasons_to_keep_them(wo
     assert review.item_page(house, ida, what.item_id).shown.state is ItemState.IN_REVIEW
 
 
+@pytest.mark.usefixtures("ours")
+def test_an_item_that_asks_nearly_what_another_asks_is_told_which(workshop, ida):
+    saved(workshop.house, ida, workshop.now)
+    again = CHOICE | {"id": "again", "prompt": QUESTION.replace("belt change", "belt swap")}
+
+    found = write_items.check(workshop.house, ida, "ours", again).findings
+
+    assert [(one.check, one.field) for one in found] == [("near-duplicate", "prompt")]
+    assert "arm-held in the bank ours" in found[0].problem
+    kept = again | {"accepted": [{"check": "near-duplicate", "because": "One is for belts."}]}
+    assert write_items.check(workshop.house, ida, "ours", kept).findings == ()
+
+
 def test_the_preview_shows_what_a_learner_sees_and_the_key_apart(workshop, ours, ida):
     preview = write_items.check(workshop.house, ida, ours, CHOICE).preview
 
