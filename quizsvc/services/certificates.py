@@ -35,7 +35,7 @@ from quizsvc.rules.certificate_life import (
     state_at,
 )
 from quizsvc.rules.permissions import May, allows, owns, require
-from quizsvc.rules.schemes import SchemeTerms, from_text
+from quizsvc.rules.schemes import SchemeTerms, VersionState, from_text
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.issue_credentials import (
@@ -47,7 +47,7 @@ from quizsvc.services.issue_credentials import (
 )
 from quizsvc.services.refusals import noted_refusals
 from quizsvc.services.schemes import Held
-from quizsvc.store import certificates, people
+from quizsvc.store import certificates, people, schemes
 from quizsvc.store.certificates import NoteLine, StoredCertificate
 
 TOKEN_BYTES = 16  # 128 bits
@@ -109,6 +109,16 @@ class PublicCertificate:
     valid_until: datetime | None
     state: CertificateState
     token: str
+
+
+@dataclass(frozen=True, slots=True)
+class PublicScheme:
+    title: str
+    version: int
+    shop: str
+    scope: str
+    criteria: str
+    terms: SchemeTerms
 
 
 def valid_certificates(
@@ -290,6 +300,33 @@ def public_page(house: House, token: str, *, now: datetime) -> PublicCertificate
         held.valid_until,
         state_at(held.life, now),
         token,
+    )
+
+
+def public_scheme(house: House, shop_id: int, scheme_id: int, version: int) -> PublicScheme:
+    """Return what a certificate's scheme asked for, as anybody may read it once published.
+
+    Raises:
+        NotFoundError: there is no such version, or it is a draft.
+    """
+    with house.read() as connection:
+        found = next(
+            (
+                one
+                for one in schemes.versions_of_shop(connection, shop_id)
+                if (one.scheme_id, one.version) == (scheme_id, version)
+                and one.state is not VersionState.DRAFT
+            ),
+            None,
+        )
+        if found is None:
+            raise NotFoundError(
+                "there is no such scheme.", field="scheme", value=scheme_id, remedy="Check it."
+            )
+        shop = issuer_of(connection, house, shop_id).name
+    held = Held(found, from_text(found.terms))
+    return PublicScheme(
+        held.terms.title, version, shop, held.terms.scope, criteria_words(held), held.terms
     )
 
 

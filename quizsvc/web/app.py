@@ -16,6 +16,7 @@ from quizsvc.web.accounts.views import accounts
 from quizsvc.web.admin.views import admin
 from quizsvc.web.bank.views import bank
 from quizsvc.web.bench.views import bench
+from quizsvc.web.certificates.views import certificates, verifying
 from quizsvc.web.classroom.views import classroom
 from quizsvc.web.components.views import components
 from quizsvc.web.families.views import families
@@ -48,7 +49,7 @@ def create_app(
         part.init_app(app)
     for blueprint in (
         *(home, operating, accounts, practise, bench, bank, classroom),
-        *(families, sheets, admin, teaching),
+        *(families, sheets, admin, teaching, certificates, verifying),
     ):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:

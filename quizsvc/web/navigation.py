@@ -23,11 +23,13 @@ _FOR_EVERYONE = (
     ("Bench", "bench.engines"),
     ("History", "practise.history"),
     ("Due", "classroom.due"),
+    ("My certificates", "certificates.own"),
 )
 _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
     (May.SEE_CLASS_RECORDS, "Teaching", "teaching.classes"),
     (May.KEEP_CLASSES, "People", "admin.classes"),
+    (May.SEE_CERTIFICATION, "Certification", "certificates.listed"),
     (May.WRITE_ITEMS, "Items", "bank.index"),
     (May.WRITE_SHEETS, "Engine sheets", "sheets.listed"),
     (May.WRITE_ITEMS, "Families", "families.listed"),
@@ -86,6 +88,17 @@ _UNDER = {
         "teaching.classes",
     ),
     "families.family": "families.listed",
+    **dict.fromkeys(
+        (
+            *("certificates.new", "certificates.make", "certificates.scheme", "certificates.terms"),
+            *("certificates.change", "certificates.judge", "certificates.estimate"),
+            *("certificates.standards", "certificates.candidates", "certificates.admit"),
+            *("certificates.case", "certificates.rebuilt", "certificates.sign_offs"),
+            *("certificates.begin", "certificates.sign_off_page", "certificates.issued"),
+            *("certificates.certificate", "certificates.keys"),
+        ),
+        "certificates.listed",
+    ),
     **dict.fromkeys(
         (
             *("bank.choose_kind", "bank.write", "bank.write_new", "bank.item", "bank.edit"),

@@ -28,6 +28,7 @@ FILTERS = (
     words.sentence,
     words.slug,
     words.step_value,
+    words.topic_title,
     words.unbroken,
 )
 

@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 
 from quizsvc.items.markdown import plain_words, render_prompt
 from quizsvc.items.model import Step
+from quizsvc.items.topics import find_topic
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 UNITS_WITHOUT_GAP = {"", "°", "%"}
@@ -138,6 +139,11 @@ def choices(things: Iterable[object], value: str = "", words: str = "") -> list[
     if not value:
         return [(thing, thing) for thing in things]
     return [(getattr(thing, value), getattr(thing, words)) for thing in things]
+
+
+def topic_title(topic_id: str) -> str:
+    """Return the title of a topic by its id."""
+    return find_topic(topic_id).title
 
 
 def quantity(name: str) -> str:
