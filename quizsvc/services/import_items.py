@@ -91,7 +91,8 @@ def ask_for_report(house: House, actor: Actor, *, file: str, content: bytes, now
         text, notes = bring_in(house, actor, file, content, now=now)
     else:
         text = _text(file, content)
-    sent = {"file": file, "text": text, "notes": [asdict(one) for one in notes]}
+    told = [asdict(one) | {"problem": one.problem} for one in notes]
+    sent = {"file": file, "text": text, "notes": told}
     payload = json.dumps(sent, ensure_ascii=False)
     job_id = ask_for(house, actor, "bank report", payload, total=STEPS, now=now)
     if len(text) <= AT_ONCE:
@@ -278,7 +279,7 @@ def _with_notes(report: Report, notes: list[dict[str, str]]) -> Report:
             check=one["fate"],
             item=one["item"],
             field=one["fate"],
-            problem=f"{one['what']} {one['why']}",
+            problem=one["problem"],
             remedy=one["remedy"],
             value="",
             grave=False,

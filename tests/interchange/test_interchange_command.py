@@ -52,7 +52,7 @@ def test_csv_tells_what_it_leaves_out_and_comes_back(call, bank, tmp_path):
     exported = call("export", bank, "--to", "csv", out)
     imported = call("import", out, "--into", into)
 
-    assert "two-blades: left out: the item." in exported.output
+    assert "two-blades: left out: the item: an item of" in exported.output
     assert exported.output.endswith(f"2 items in {out}, 4 left out.\n")
     assert imported.exit_code == 0
     assert load_bank(into).written.items == load_bank(bank).written.items[:2]
@@ -67,7 +67,7 @@ def test_a_foreign_package_is_told_item_by_item(call, tmp_path):
 
     result = call("import", package, "--into", into, "--topic", "wear", "--author", "Ann")
 
-    assert "essay: left out: its interaction is of the kind 'extended-text'." in result.output
+    assert "essay: left out: its interaction is of the kind 'extended-text':" in result.output
     assert result.output.endswith(f"1 of 2 items in {into}; notes: 1 left out, 1 filled in.\n")
     assert load_bank(into).author == "Ann"
     assert load_bank(into).written.items[0].topic == "wear"

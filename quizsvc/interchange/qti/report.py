@@ -27,8 +27,13 @@ class Note:
     why: str
     remedy: str
 
+    @property
+    def problem(self) -> str:
+        """Return what and why as one sentence."""
+        return f"{self.what.rstrip('.:')}: {self.why}"
+
     def __str__(self) -> str:
-        return f"{self.item or 'package'}: {self.fate}: {self.what}: {self.why} {self.remedy}"
+        return f"{self.item or 'package'}: {self.fate}: {self.problem} {self.remedy}"
 
 
 @dataclass(frozen=True, slots=True)
