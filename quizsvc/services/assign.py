@@ -418,6 +418,51 @@ def withdraw(house: House, actor: Actor, assignment_id: int, *, now: datetime) -
         note(connection, actor, Action.ASSIGNMENT_WITHDRAWN, f"assignment {held.id}", now=now)
 
 
+def give_out(
+    connection: Connection,
+    house: House,
+    actor: Actor,
+    terms: Terms,
+    person_ids: frozenset[int],
+    picks: tuple[Pick, ...],
+    *,
+    now: datetime,
+) -> int:
+    """Make an assignment of chosen questions and give it out, in the caller's transaction.
+
+    Who may order it was checked by the caller.
+
+    Raises:
+        InputError: the terms cannot be kept, or there is nobody or nothing to ask.
+        NotFoundError: somebody is no learner of the actor's shop.
+    """
+    check_terms(terms)
+    _check_audience(connection, actor, Audience(None, person_ids))
+    if not 1 <= len(picks) <= MOST_QUESTIONS:
+        raise InputError(
+            "that number of questions is not possible.",
+            field="questions",
+            value=len(picks),
+            remedy=f"1 to {MOST_QUESTIONS}.",
+        )
+    assignment_id = assignments.add_assignment(
+        connection,
+        shop_id=actor.shop_id,
+        maker_id=actor.person_id,
+        class_id=None,
+        issue=Issue.ISSUED.value,
+        seed=house.seeds(),
+        made_at=now,
+        **_columns(terms),
+    )
+    assignments.set_people(connection, assignment_id, set(person_ids))
+    rows = [pick.columns(place) for place, pick in enumerate(picks, 1)]
+    assignments.replace_questions(connection, assignment_id, rows)
+    subject = f"assignment {assignment_id}"
+    note(connection, actor, Action.ASSIGNMENT_ISSUED, subject, now=now, form=terms.form.value)
+    return assignment_id
+
+
 def runs(
     connection: Connection, actor: Actor, assignment_id: int, *, lock: bool = False
 ) -> StoredAssignment:
