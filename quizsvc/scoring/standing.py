@@ -44,6 +44,7 @@ READY_ANSWERS = 10
 READY_DAYS = 90.0
 FADING_DAYS = 30.0
 FEW_ANSWERS = 3
+MOST_IDEAS = 3  # that add to the need of a topic
 _HALF_WIDTH = NormalDist().inv_cdf(0.95)  # 90 % lie within so many standard deviations
 
 # Until an item is calibrated (logits; a starting guess, no source).
@@ -167,11 +168,15 @@ class Need:
     why: str
 
 
-def need(standing: Standing, title: str, *, lately: float = 0.0) -> Need:
+def need(
+    standing: Standing, title: str, *, lately: float = 0.0, lost: float = 0.0, ideas: int = 0
+) -> Need:
     """Weigh what speaks for practising a topic now: never tried, below the cut, fading, unclear.
 
     ``lately`` is the topic's share of the latest items, 0 to 1; a topic that fills them all
-    keeps a quarter of its weight, since practice spread over topics holds better.
+    keeps a quarter of its weight, since practice spread over topics holds better. ``lost`` is
+    what the memory term has taken of the chance since the last answer; ``ideas`` counts wrong
+    ideas of the topic not cleared yet.
     """
     rested = 1.0 - 0.75 * lately
     if standing.answers == 0:
@@ -181,7 +186,10 @@ def need(standing: Standing, title: str, *, lately: float = 0.0) -> Need:
             2.0 * max(0.0, CUT - standing.chance)
         ),
         f"You last practised “{title}” {_days_ago(standing.days_idle)}; it fades.": (
-            0.6 * min(1.0, standing.days_idle / READY_DAYS)
+            0.6 * min(1.0, standing.days_idle / READY_DAYS) + 2.0 * max(0.0, lost)
+        ),
+        f"In “{title}” you have shown a wrong idea that is not cleared yet.": (
+            0.15 * min(ideas, MOST_IDEAS)
         ),
         f"It is not clear yet how you stand in “{title}”.": 0.5 * (standing.high - standing.low),
     }

@@ -10,23 +10,30 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from quizsvc.errors import InputError
+from quizsvc.items.banks.putting import bank_item
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import Family, NotForThisSheet, all_families
+from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item, Kind, Level
-from quizsvc.items.topics import TOPICS, Topic, find_topic
+from quizsvc.items.topics import Topic, find_topic
 from quizsvc.rules.actors import Actor
-from quizsvc.scoring.standing import Need, Standing, need
+from quizsvc.scoring import worth
+from quizsvc.scoring.competence import Belief, ItemParameters
+from quizsvc.scoring.marking import ideas_of
+from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.worth import ranked
+from quizsvc.services.filter_constants import settings_in
+from quizsvc.services.next_topic import Person, most_useful, person_now, practised_topics
 from quizsvc.services.recipes import Recipe, draw
+from quizsvc.services.replay import GUESSED
 from quizsvc.services.shelf import Shelf
-from quizsvc.services.standings import standing_now
-from quizsvc.store import banks, competence, offers, sheets
+from quizsvc.services.standings import belief_now
+from quizsvc.store import banks, calibrations, competence, offers, sheets, studies
 from quizsvc.store.banks import StoredVersion
 from quizsvc.store.sheets import StoredRevision
 from quizsvc.store.sittings import items_held_back
 
 REMEMBERED = 60  # of the person's latest offers, so that items are spread
-LATELY = 12  # of these, so that topics are spread
-FRESHEST = 3  # choose among so many that were seen longest ago
 _LEVELS_BY_CHANCE = (
     (0.45, (Level.RECALL, Level.RECALL, Level.APPLY)),
     (0.75, (Level.RECALL, Level.APPLY, Level.APPLY, Level.DIAGNOSE)),
@@ -64,45 +71,6 @@ class _Candidate:
     bank_item_version_id: int | None = None
 
 
-def practised_topics(
-    connection: Connection, shop_id: int, revisions: tuple[StoredRevision, ...]
-) -> tuple[Topic, ...]:
-    """Return the topics that have a family (if there are sheets) or a bank item to offer."""
-    offered = {family.topic for family in all_families().values()} if revisions else set()
-    offered |= banks.topics_with_items(connection, shop_id).keys()
-    return tuple(topic for topic in TOPICS if topic.id in offered)
-
-
-def most_useful(
-    topics: tuple[Topic, ...], standings: dict[str, Standing], lately: list[str]
-) -> tuple[Topic, Need] | None:
-    """Return the topic in which practice helps most now, and why; the first of equals.
-
-    ``lately`` are the topics of the latest offers, newest first: what fills them rests a while.
-    """
-    needs = [
-        (topic, need(standings[topic.id], topic.title, lately=_share(topic.id, lately)))
-        for topic in topics
-    ]
-    return max(needs, key=lambda pair: pair[1].size, default=None)
-
-
-def topics_lately(connection: Connection, person_id: int) -> list[str]:
-    return [topic for _, topic in offers.latest_put(connection, person_id, count=LATELY)]
-
-
-def _share(topic_id: str, lately: list[str]) -> float:
-    return lately[:LATELY].count(topic_id) / LATELY
-
-
-def standings_of(
-    connection: Connection, person_id: int, topics: tuple[Topic, ...], *, now: datetime
-) -> dict[str, Standing]:
-    general = competence.general_of(connection, person_id)
-    rows = competence.topics_of(connection, person_id)
-    return {topic.id: standing_now(general, rows.get(topic.id), now=now) for topic in topics}
-
-
 def choose(
     connection: Connection, shelf: Shelf, actor: Actor, wish: Wish, *, seed: int, now: datetime
 ) -> Chosen:
@@ -113,9 +81,9 @@ def choose(
     """
     revisions = sheets.latest_published(connection, actor.shop_id)
     topics = practised_topics(connection, actor.shop_id, revisions)
-    standings = standings_of(connection, actor.person_id, topics, now=now)
-    put = offers.latest_put(connection, actor.person_id, count=REMEMBERED)
-    topic, why = _topic(wish, topics, standings, [one for _, one in put])
+    person = person_now(connection, actor.person_id, topics, now=now)
+    put = [ref for ref, _ in offers.latest_put(connection, actor.person_id, count=REMEMBERED)]
+    topic, why = _topic(wish, topics, person)
     revisions = _wished(revisions, wish)
     by = Draw("next", seed)
     drawn = list(_drawn_candidates(shelf, topic, revisions))
@@ -125,10 +93,12 @@ def choose(
         for one in map(_from_bank, banks.current_approved(connection, actor.shop_id, topic.id))
         if one.item_ref not in held
     ]
-    for candidate in _in_turn(drawn, written, wish, [ref for ref, _ in put], by):
-        recipe = _recipe(candidate, standings[topic.id].chance, by, seed)
+    level = level_now(connection, actor.person_id, topic.id, now=now)
+    seen = _Seen(connection, shelf, actor, person, level, put, by)
+    for candidate, idea in _in_turn(drawn, written, wish, seen):
+        recipe = _recipe(candidate, person.standings[topic.id].chance, by, seed)
         try:
-            return Chosen(recipe, draw(shelf, connection, recipe), why)
+            return Chosen(recipe, draw(shelf, connection, recipe), _with_idea(why, idea))
         except NotForThisSheet:
             if candidate.sheet_revision_id is not None:
                 shelf.note_unfit(candidate.item_ref, candidate.sheet_revision_id)
@@ -143,9 +113,21 @@ def choose(
     )
 
 
-def _topic(
-    wish: Wish, topics: tuple[Topic, ...], standings: dict[str, Standing], lately: list[str]
-) -> tuple[Topic, str]:
+def _with_idea(why: str, idea: str) -> str:
+    known = all_misconceptions().get(idea)
+    if known is None:
+        return why
+    return f"{why.rstrip('.')}; this one would show whether “{known.title}” is cleared."
+
+
+def level_now(connection: Connection, person_id: int, topic: str, *, now: datetime) -> Belief:
+    """Return what is believed today of somebody's level in a topic."""
+    general = competence.general_of(connection, person_id)
+    row = competence.topic_of(connection, person_id, topic)
+    return belief_now(general, row, now=now, settings=settings_in(connection)).total
+
+
+def _topic(wish: Wish, topics: tuple[Topic, ...], person: Person) -> tuple[Topic, str]:
     if wish.topic is not None:
         wanted = find_topic(wish.topic)
         if wanted not in topics:
@@ -156,7 +138,7 @@ def _topic(
                 remedy="Choose one of those on the page.",
             )
         return wanted, f"You chose “{wanted.title}”."
-    useful = most_useful(topics, standings, lately)
+    useful = most_useful(topics, person)
     if useful is None:
         raise InputError(
             "there is nothing to practise yet.",
@@ -197,15 +179,31 @@ def _from_family(family: Family, revision: StoredRevision) -> _Candidate:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What the order of candidates depends on, beside the candidates."""
+
+    connection: Connection
+    shelf: Shelf
+    actor: Actor
+    person: Person
+    level: Belief
+    put: list[str]  # items of the person's latest offers, newest first
+    by: Draw
+
+
 def _in_turn(
-    drawn: list[_Candidate], written: list[_Candidate], wish: Wish, seen: list[str], by: Draw
-) -> Iterator[_Candidate]:
-    """Yield candidates in the order to try; with a sheet wished for, those on it first."""
+    drawn: list[_Candidate], written: list[_Candidate], wish: Wish, seen: _Seen
+) -> Iterator[tuple[_Candidate, str]]:
+    """Yield candidates in the order to try, with the held idea each would show.
+
+    With a sheet wished for, those on it come first.
+    """
     if wish.sheet is None:
-        yield from _freshest_first(drawn + written, seen, by)
+        yield from _worthiest_first(drawn + written, seen)
     else:
-        yield from _freshest_first(drawn, seen, by)
-        yield from _freshest_first(written, seen, by)
+        yield from _worthiest_first(drawn, seen)
+        yield from _worthiest_first(written, seen)
 
 
 def _from_bank(version: StoredVersion) -> _Candidate:
@@ -218,19 +216,51 @@ def _from_bank(version: StoredVersion) -> _Candidate:
     )
 
 
-def _freshest_first(
-    candidates: list[_Candidate], seen: list[str], by: Draw
-) -> Iterator[_Candidate]:
-    """Yield what was not put to the person lately first, the first few in mixed order.
+def _worthiest_first(candidates: list[_Candidate], seen: _Seen) -> Iterator[tuple[_Candidate, str]]:
+    """Yield one candidate for each item, most worth first; those on other sheets as a reserve."""
+    if not candidates:
+        return
+    one_each = {one.item_ref: one for one in seen.by.shuffled(candidates)}
+    order = ranked(
+        _as_worth(list(one_each.values()), seen),
+        seen.level,
+        held=seen.person.held,
+        remembered=REMEMBERED,
+        chances=[seen.by.integer(0, 9999) / 9999 for _ in one_each],
+    )
+    yield from ((one_each[found.ref], found.idea) for found in order)
+    yield from ((one, "") for one in candidates if one not in one_each.values())
 
-    One candidate for each item, whatever the number of sheets; the others follow as a reserve.
-    """
-    when = {ref: -place for place, ref in reversed(list(enumerate(seen)))}
-    one_each = {one.item_ref: one for one in by.shuffled(candidates)}
-    order = sorted(one_each.values(), key=lambda one: when.get(one.item_ref, -len(seen) - 1))
-    yield from by.shuffled(order[:FRESHEST])
-    yield from order[FRESHEST:]
-    yield from (one for one in candidates if one not in one_each.values())
+
+def _as_worth(candidates: list[_Candidate], seen: _Seen) -> list[worth.Candidate]:
+    fitted = calibrations.items_fitted(seen.connection)
+    answers = studies.answers_by_item(seen.connection, seen.actor.shop_id)
+    ago = {ref: place for place, ref in reversed(list(enumerate(seen.put)))}
+    return [
+        worth.Candidate(
+            one.item_ref,
+            _assumed(one, fitted),
+            _ideas(one, seen) if seen.person.held else frozenset(),
+            ago.get(one.item_ref),
+            answers.get(one.item_ref, 0),
+        )
+        for one in candidates
+    ]
+
+
+def _assumed(one: _Candidate, fitted: dict[str, tuple[float, float]]) -> ItemParameters:
+    guessing = sum(GUESSED.get(kind, 0.0) for kind in one.kinds) / len(one.kinds)
+    if one.item_ref in fitted:
+        return ItemParameters(*fitted[one.item_ref], guessing)
+    return uncalibrated(one.levels[len(one.levels) // 2], guessing)
+
+
+def _ideas(one: _Candidate, seen: _Seen) -> frozenset[str]:
+    """Return the ideas an item would show: a family's are listed, a bank item's stand in it."""
+    if one.bank_item_version_id is None:
+        return frozenset(all_families()[one.item_ref].misconceptions)
+    entry = seen.shelf.entry(seen.connection, one.bank_item_version_id)
+    return frozenset(ideas_of(bank_item(entry, 0)))
 
 
 def _recipe(candidate: _Candidate, chance: float, by: Draw, seed: int) -> Recipe:

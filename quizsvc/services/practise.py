@@ -16,15 +16,8 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.answering import weigh
 from quizsvc.services.house import House
-from quizsvc.services.next_item import (
-    Chosen,
-    Wish,
-    choose,
-    most_useful,
-    practised_topics,
-    standings_of,
-    topics_lately,
-)
+from quizsvc.services.next_item import Chosen, Wish, choose
+from quizsvc.services.next_topic import most_useful, person_now, practised_topics
 from quizsvc.services.outcomes import outcome_from, outcome_of, past
 from quizsvc.services.practice_gate import (
     TOKEN_BYTES,
@@ -59,14 +52,15 @@ def overview(house: House, actor: Actor, now: datetime) -> PracticeOverview:
     with house.read() as connection:
         revisions = sheets.latest_published(connection, actor.shop_id)
         topics = practised_topics(connection, actor.shop_id, revisions)
-        standings = standings_of(connection, actor.person_id, topics, now=now)
+        person = person_now(connection, actor.person_id, topics, now=now)
         rows = competence.topics_of(connection, actor.person_id)
-        lately = topics_lately(connection, actor.person_id)
-    useful = most_useful(topics, standings, lately)
+    useful = most_useful(topics, person)
     return PracticeOverview(
         topics=tuple(
             shown_standing(
-                topic, standings[topic.id], rows[topic.id].last_at if topic.id in rows else None
+                topic,
+                person.standings[topic.id],
+                rows[topic.id].last_at if topic.id in rows else None,
             )
             for topic in topics
         ),
