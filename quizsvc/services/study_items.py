@@ -20,6 +20,7 @@ from quizsvc.items.model import Given, Item, Kind, Level
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.competence import Belief, ItemParameters
+from quizsvc.scoring.item_flags import ENOUGH_ANSWERS
 from quizsvc.scoring.item_study import (
     OTHER,
     ItemStudied,
@@ -41,6 +42,7 @@ from quizsvc.store.studies import StudiedAnswer
 
 MOST_ANSWERS = 2000  # of an item, the latest
 DRAWN_AGAIN = 250  # of these, for the numbers that were asked about
+DRAWN_OF_FEW = 3  # while there are too few to say anything about numbers
 STUDY_AFTER = 50  # new answers, before the background studies again
 SETTLED = timedelta(minutes=1)  # an answer this old is in the database for everybody to see
 MARK = "item studies"
@@ -162,7 +164,8 @@ def _studied(
     rows: tuple[StudiedAnswer, ...],
     now: datetime,
 ) -> KeptStudy:
-    drawn = _drawn(house, connection, item_ref, rows[-DRAWN_AGAIN:])
+    again = DRAWN_AGAIN if len(rows) >= ENOUGH_ANSWERS else DRAWN_OF_FEW
+    drawn = _drawn(house, connection, item_ref, rows[-again:])
     guesses = _guesses(drawn)
     fitted = competence.calibration_of(connection, item_ref)
     names = _Names(item_ref, rows, drawn)
