@@ -15,7 +15,8 @@ from quizsvc.scoring.competence import NODES, Belief, ItemParameters, chance_rig
 IDEA = 0.6  # worth of an item that would show an idea held now
 SEEN = 1.2  # what an item put just now loses; it comes back evenly
 EXPOSED = 0.2  # what the item seen most by everybody loses
-_CENTRAL = tuple(node for node in NODES if node[1] > 1e-3)  # the others weigh 0.01 % together
+_KEPT = sum(weight for _, weight in NODES if weight > 1e-3)  # the others weigh 0.01 % together
+_CENTRAL = tuple((x, weight / _KEPT) for x, weight in NODES if weight > 1e-3)
 MIXED = 0.2  # chance in the order, so that two people alike do not get the same round
 
 

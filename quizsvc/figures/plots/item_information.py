@@ -72,7 +72,12 @@ def draw(state: ItemCurve) -> Scene:
         Polyline(told, Style(Ink.ACCENT, dash=Dash.DASHED), name="information"),
         Polyline(chance, Style(Ink.LINE, weight=Weight.THICK), name="chance"),
         Lines(((_AXES.at(peak, 0), _AXES.at(peak, 1)),), parts.CENTRE_LINE),
-        Label((_AXES.x(peak), _AXES.top - 8), "tells most", halo=True),
+        Label((_beside_the_edges(_AXES.x(peak)), _AXES.top - 8), "tells most", halo=True),
         Label((_AXES.right, _AXES.top - 30), "dashed: what it tells", anchor=Anchor.END),
     ]
     return Scene(parts.WIDTH, HEIGHT, tuple(shapes), describe(state))
+
+
+def _beside_the_edges(x: float) -> float:
+    """Keep a word that is centred on ``x`` within the picture."""
+    return min(_AXES.right - 12, max(_AXES.left + 12, x))
