@@ -14,6 +14,7 @@ from quizsvc.demo.authoring import review_items, write_items
 from quizsvc.demo.classroom import give_out_assignments
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
+from quizsvc.demo.shop import furnish_shop
 from quizsvc.demo.teaching import prepare_teaching
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
@@ -62,6 +63,7 @@ def make_demo(
         answers += give_out_assignments(house, leader, class_id, taught, now=now)
     review_items(house, instructors, written, now)
     prepare_teaching(house, rooms[0][0], now=now)
+    furnish_shop(house, actors, now=now)
     first = {role: one for one in reversed(invented) for role in one.roles}
     return Made({role: first[role] for role in Role if role in first}, len(invented), answers)
 

@@ -25,6 +25,7 @@ from quizsvc.web.operating import observing
 from quizsvc.web.operating.views import operating
 from quizsvc.web.practise.views import practise
 from quizsvc.web.sheets.views import sheets
+from quizsvc.web.shop.views import shop
 from quizsvc.web.teaching.pages import teaching
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
@@ -49,7 +50,7 @@ def create_app(
         part.init_app(app)
     for blueprint in (
         *(home, operating, accounts, practise, bench, bank, classroom),
-        *(families, sheets, admin, teaching, certificates, verifying),
+        *(families, sheets, admin, teaching, certificates, verifying, shop),
     ):
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:

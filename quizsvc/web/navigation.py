@@ -24,17 +24,28 @@ _FOR_EVERYONE = (
     ("History", "practise.history"),
     ("Due", "classroom.due"),
     ("My certificates", "certificates.own"),
+    ("My record", "shop.record"),
 )
 _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
     (May.SEE_CLASS_RECORDS, "Teaching", "teaching.classes"),
     (May.KEEP_CLASSES, "People", "admin.classes"),
+    (May.SEE_READINESS, "Shop", "shop.matrix"),
     (May.SEE_CERTIFICATION, "Certification", "certificates.listed"),
     (May.WRITE_ITEMS, "Items", "bank.index"),
     (May.WRITE_SHEETS, "Engine sheets", "sheets.listed"),
     (May.WRITE_ITEMS, "Families", "families.listed"),
 )
 _UNDER = {
+    **dict.fromkeys(
+        (
+            *("shop.cover", "shop.trend", "shop.jobs", "shop.new_job", "shop.make_job"),
+            *("shop.job", "shop.keep_job", "shop.person", "shop.changes", "shop.sheet_change"),
+            "shop.item_change",
+        ),
+        "shop.matrix",
+    ),
+    **dict.fromkeys(("shop.read_sheet", "shop.privacy"), "shop.record"),
     "practise.item": "practise.overview",
     "practise.outcome": "practise.overview",
     "bench.engine": "bench.engines",

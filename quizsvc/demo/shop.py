@@ -1,0 +1,83 @@
+"""The invented shop's jobs and shifts, who read which sheet, and the team week by week."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from quizsvc.demo.names import SEED
+from quizsvc.items.choosing import Draw
+from quizsvc.rules.actors import Actor, Role
+from quizsvc.rules.readiness import JobNeeds, TaskNeed, TopicNeed
+from quizsvc.services import read_sheets, shop_jobs
+from quizsvc.services.house import House
+from quizsvc.services.team_trend import count_weeks
+
+SHIFTS = ("early", "late")
+ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight")
+# title, what it is, topics with the share to get right, engine sheets
+JOBS: tuple[tuple[str, str, dict[str, float], tuple[str, ...]], ...] = (
+    (
+        "Check valve timing, in-line four",
+        "Marks, pins and slack, without opening the drive.",
+        {"cycle": 0.5, "marks": 0.55},
+        ENGINES[:1],
+    ),
+    (
+        "Replace a primary chain, vee six",
+        "Invented for teaching, as all of this shop is.",
+        {"cycle": 0.55, "marks": 0.6, "chain": 0.5},
+        ENGINES[1:2],
+    ),
+    (
+        "Replace a primary chain, vee eight",
+        "Two people; the heads stay on.",
+        {"cycle": 0.6, "marks": 0.6, "chain": 0.55, "valves": 0.5},
+        ENGINES[2:],
+    ),
+    ("Replace a tensioner", "", {"wear": 0.5, "chain": 0.5}, ()),
+    ("Find a cam sensor fault", "Correlation of cam and crank.", {"signals": 0.5}, ()),
+    ("Renew an accessory belt", "", {"accessory": 0.5}, ()),
+)
+
+
+def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
+    """Give the shop jobs and shifts, and its people sheets they have read.
+
+    Needs practice to be there, and schemes if there are to be any in the jobs.
+    """
+    manager = next(one for one in actors if one.is_a(Role.MANAGER))
+    learners = [one for one in actors if one.is_a(Role.LEARNER)]
+    for number, learner in enumerate(learners):
+        shift = SHIFTS[number % len(SHIFTS)]
+        shop_jobs.set_shift(house, manager, learner.person_id, shift, now=now)
+        _read_some(house, learner, now)
+    choices = shop_jobs.choices(house, manager)
+    for title, about, topics, engines in JOBS:
+        needs = JobNeeds(tuple(TopicNeed(*one) for one in topics.items()), sheets=engines)
+        shop_jobs.keep(house, manager, None, title, about, needs, now=now)
+    if choices.schemes:
+        _keep_certified_job(house, manager, choices, now)
+    count_weeks(house, now=now)
+
+
+def _read_some(house: House, learner: Actor, now: datetime) -> None:
+    draw = Draw("demo shop", SEED, learner.person_id)
+    for sheet_id in ENGINES:
+        if draw.integer(1, 100) <= 80:
+            revision = read_sheets.read_sheet(house, learner, sheet_id).row.revision
+            at = now - timedelta(days=draw.integer(1, 40))
+            read_sheets.say_read(house, learner, sheet_id, revision, now=at)
+
+
+def _keep_certified_job(
+    house: House, manager: Actor, choices: shop_jobs.NeedChoices, now: datetime
+) -> None:
+    scheme_id, title = choices.schemes[0]
+    tasks = [value.partition("/") for value, _ in choices.tasks]
+    needs = JobNeeds(
+        topics=(TopicNeed("safety", 0.5),),
+        schemes=(scheme_id,),
+        tasks=tuple(TaskNeed(scheme_id, task) for key, _, task in tasks if key == str(scheme_id)),
+    )
+    about = f"Only with a valid certificate: {title}."
+    shop_jobs.keep(house, manager, None, "Work alone on a timing drive", about, needs, now=now)
