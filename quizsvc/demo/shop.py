@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from quizsvc.demo.learner import invent_learner
 from quizsvc.demo.names import SEED
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.readiness import JobNeeds, TaskNeed, TopicNeed
 from quizsvc.services import read_sheets, shop_jobs
-from quizsvc.services.house import House
+from quizsvc.services.answering import answer_offer
+from quizsvc.services.house import SEED_BITS, House
+from quizsvc.services.next_item import Wish, choose
+from quizsvc.services.practise import offer
 from quizsvc.services.team_trend import count_weeks
 
 SHIFTS = ("early", "late")
@@ -40,6 +44,19 @@ JOBS: tuple[tuple[str, str, dict[str, float], tuple[str, ...]], ...] = (
 )
 
 
+# Topics that the first learners of the list know well, so that some jobs can be done.
+SEASONED: tuple[tuple[str, ...], ...] = (
+    ("cycle", "marks", "chain", "valves", "wear"),
+    ("cycle", "marks", "signals"),
+    ("wear", "chain", "accessory"),
+    ("cycle", "marks", "chain"),
+    ("signals", "accessory"),
+    ("cycle", "marks", "wear"),
+)
+ANSWERS_PER_TOPIC = 16
+KNOWS_WELL = 3.0  # logits
+
+
 def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
     """Give the shop jobs and shifts, and its people sheets they have read.
 
@@ -51,6 +68,8 @@ def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
         shift = SHIFTS[number % len(SHIFTS)]
         shop_jobs.set_shift(house, manager, learner.person_id, shift, now=now)
         _read_some(house, learner, now)
+    for number, learner in enumerate(learners[: len(SEASONED)]):
+        _practise_for(house, learner, SEASONED[number], now)
     choices = shop_jobs.choices(house, manager)
     for title, about, topics, engines in JOBS:
         needs = JobNeeds(tuple(TopicNeed(*one) for one in topics.items()), sheets=engines)
@@ -67,6 +86,22 @@ def _read_some(house: House, learner: Actor, now: datetime) -> None:
             revision = read_sheets.read_sheet(house, learner, sheet_id).row.revision
             at = now - timedelta(days=draw.integer(1, 40))
             read_sheets.say_read(house, learner, sheet_id, revision, now=at)
+
+
+def _practise_for(house: House, learner: Actor, topics: tuple[str, ...], now: datetime) -> None:
+    """Let somebody who knows the topics well practise them in the last weeks."""
+    skilled = invent_learner(SEED + 11 * learner.person_id)
+    skilled.levels.update(dict.fromkeys(topics, KNOWS_WELL))
+    draw = Draw("demo shop practice", SEED, learner.person_id)
+    at = now - timedelta(days=20)
+    with house.write() as connection:
+        for topic in topics * ANSWERS_PER_TOPIC:
+            at += timedelta(minutes=draw.integer(10, 240))
+            seed = draw.integer(0, (1 << SEED_BITS) - 1)
+            wish = Wish(topic=topic, sheet=None)
+            chosen = choose(connection, house.shelf, learner, wish, seed=seed, now=at)
+            token = offer(connection, learner, chosen, now=at)
+            answer_offer(connection, token, chosen.item, skilled.answers(chosen.item), now=at)
 
 
 def _keep_certified_job(
