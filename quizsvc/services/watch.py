@@ -12,11 +12,12 @@ from sqlalchemy import Connection
 from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
-from quizsvc.items.model import Step
+from quizsvc.items.model import Item, Step
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Form, Issue
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED, RUNNING, Deed, State, after, may
+from quizsvc.scoring.marking import mark, right_words
 from quizsvc.services import finishing, sit
 from quizsvc.services.assign import runs, watches
 from quizsvc.services.auditing import note
@@ -564,6 +565,14 @@ def _title(question: StoredQuestion) -> str:
     return family.title if family else question.item_ref.rpartition("/")[2].replace("-", " ")
 
 
+def _given_so_far(item: Item, stored: StoredSittingItem) -> str:
+    """Return in words the answer that stands while the sitting still goes on."""
+    answer, why = finishing.readable(item, stored.seed, finishing.given_from(stored.given))
+    if answer is None:
+        return f"saved, but {why}" if stored.saved_at else ""
+    return mark(item, answer).given_words
+
+
 def _kept_answer(
     connection: Connection, stored: StoredSittingItem, question: StoredQuestion
 ) -> KeptAnswer:
@@ -578,8 +587,8 @@ def _kept_answer(
         sittings.figure_of(connection, stored.shown_hash) or "",
         sittings.solution_of(connection, stored.shown_hash) or "",
         bool(item.picture),
-        stored.given_words or "",
-        stored.right_words or "",
+        stored.given_words or _given_so_far(item, stored),
+        stored.right_words or right_words(item),
         stored.correct,
         idea.title if idea else "",
         item.steps,
