@@ -8,14 +8,15 @@ from datetime import date, datetime
 from quizsvc.errors import InputError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
-from quizsvc.rules.readiness import STATES, Lack, ReadyState, effort_of, short_words
-from quizsvc.scoring.cover import WANTED, Gap, Person, cover_gaps, smallest_training_plan
+from quizsvc.rules.readiness import EFFORT, STATES, Lack, ReadyState, effort_of, short_words
+from quizsvc.scoring.cover import WANTED, Gap, Person, cover_gaps
+from quizsvc.scoring.shared_training import SharedPlan, least_shared_training
 from quizsvc.services.house import House
 from quizsvc.services.readiness import NO_SHIFT, moment_of
 from quizsvc.services.team_facts import Team, people_seen, team_at
 
 MOST_WANTED = 9
-MOST_PAIRS = 40_000  # people by jobs that are not ready; more would take the solver too long
+NEAREST = 20  # people who may be trained for a job on a shift: those who lack least
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +37,12 @@ class CoverRow:
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """Somebody to train for a job, and what is to be done."""
+    """Somebody to train, for which jobs, and what is to be done."""
 
     person_id: int
     person: str
     shift: str
-    job: str
-    effort: float  # about half days
+    jobs: tuple[str, ...]
     steps: tuple[str, ...]
 
 
@@ -54,8 +54,10 @@ class CoverPage:
     rows: tuple[CoverRow, ...]
     gaps: int
     plan: tuple[PlanLine, ...]
-    effort: float
+    effort: float  # about half days, each step counted once
+    proven: bool  # that no plan takes less
     no_plan: str  # why there is none
+    nearest: int = NEAREST
 
 
 def read_cover(
@@ -91,15 +93,16 @@ def _page(team: Team, wanted: int) -> CoverPage:
     ready = _ready(team)
     gaps = cover_gaps(people, jobs, ready, wanted=wanted)
     shifts = tuple(sorted({person.shift for person in people}))
-    plan, why = _plan(team, people, jobs, ready, wanted) if gaps else ((), "")
+    plan, why = _plan(team, people, ready, gaps)
     return CoverPage(
         on=team.at.date(),
         wanted=wanted,
         shifts=shifts,
         rows=_rows(team, people, shifts, gaps),
         gaps=len(gaps),
-        plan=plan,
-        effort=sum(line.effort for line in plan),
+        plan=_lines(team, plan),
+        effort=plan.effort if plan else 0.0,
+        proven=plan.proven if plan else False,
         no_plan=why,
     )
 
@@ -142,46 +145,64 @@ def _counts(
 
 
 def _plan(
-    team: Team,
-    people: tuple[Person, ...],
-    jobs: tuple[str, ...],
-    ready: frozenset[tuple[str, str]],
-    wanted: int,
-) -> tuple[tuple[PlanLine, ...], str]:
-    lacks = {
-        (person.id, job): _lacks(team, place, number)
-        for place, person in enumerate(people)
-        for number, job in enumerate(jobs)
-        if (person.id, job) not in ready
-    }
-    if len(lacks) > MOST_PAIRS:
-        return (), "There are too many people and jobs for one plan; look at one shift or class."
-    effort = {pair: effort_of([lack for _, lack in one]) for pair, one in lacks.items()}
+    team: Team, people: tuple[Person, ...], ready: frozenset[tuple[str, str]], gaps: tuple[Gap, ...]
+) -> tuple[SharedPlan | None, str]:
+    """Return the least training that closes the gaps, or why there is none."""
+    lacks, effort = _to_learn(team, people, ready, gaps)
+    shift_of = {person.id: person.shift for person in people}
     try:
-        found = smallest_training_plan(people, jobs, ready, effort, wanted=wanted)
+        return least_shared_training(gaps, shift_of, lacks, effort), ""
     except InputError as refused:
-        return (), f"No plan can do it: {_readable(team, refused)}"
-    members = {str(one.id): one for one in team.members}
+        return None, f"No plan can do it: {_readable(team, refused)}"
+
+
+def _to_learn(
+    team: Team, people: tuple[Person, ...], ready: frozenset[tuple[str, str]], gaps: tuple[Gap, ...]
+) -> tuple[dict[tuple[str, str], frozenset[str]], dict[tuple[str, str], float]]:
+    """Return what each person lacks for jobs short of people on their shift, and its effort.
+
+    Of each gap only the nearest are candidates: a shop of thousands would keep the solver busy
+    for minutes, and whoever lacks most is never chosen.
+    """
+    short = {(gap.job, gap.shift): gap.missing for gap in gaps}
+    near: dict[tuple[str, str], list[tuple[float, str, frozenset[str]]]] = {}
+    effort: dict[tuple[str, str], float] = {}
+    for place, person in enumerate(people):
+        for number, job in enumerate(team.jobs):
+            key = (str(job.id), person.shift)
+            if key not in short or (person.id, key[0]) in ready:
+                continue
+            found = _lacks(team, place, number)
+            effort.update({(person.id, words): EFFORT[lack] for words, lack in found})
+            size = effort_of([lack for _, lack in found])
+            near.setdefault(key, []).append((size, person.id, frozenset(w for w, _ in found)))
+    return {
+        (who, job): steps
+        for (job, _), ones in near.items()
+        for _, who, steps in sorted(ones, key=lambda one: one[:2])[:NEAREST]
+    }, effort
+
+
+def _lines(team: Team, plan: SharedPlan | None) -> tuple[PlanLine, ...]:
+    """Return the plan person by person."""
     titles = {str(job.id): job.title for job in team.jobs}
-    lines = tuple(
-        PlanLine(
-            members[one.person].id,
-            members[one.person].name,
-            members[one.person].shift or NO_SHIFT,
-            titles[one.job],
-            one.effort,
-            tuple(short_words(title, lack) for title, lack in lacks[one.person, one.job]),
+    lines = []
+    for member in team.members:
+        jobs = (
+            tuple(titles[job] for who, job in plan.pairs if who == str(member.id)) if plan else ()
         )
-        for one in found
-    )
-    return tuple(sorted(lines, key=lambda line: (line.shift, line.job, line.person))), ""
+        if jobs and plan:
+            steps = tuple(words for who, words in plan.steps if who == str(member.id))
+            shift = member.shift or NO_SHIFT
+            lines.append(PlanLine(member.id, member.name, shift, jobs, steps))
+    return tuple(sorted(lines, key=lambda line: (line.shift, line.person)))
 
 
 def _lacks(team: Team, person: int, job: int) -> list[tuple[str, Lack]]:
     return [
-        (team.titles.of(team.matrix.needs[need]), Lack(int(team.matrix.codes[person, need])))
+        (short_words(team.titles.of(team.matrix.needs[need]), lack), lack)
         for need in team.matrix.of_job[job]
-        if team.matrix.codes[person, need]
+        if (lack := Lack(int(team.matrix.codes[person, need])))
     ]
 
 
