@@ -14,6 +14,7 @@ from quizsvc.demo.authoring import review_items, write_items
 from quizsvc.demo.classroom import give_out_assignments
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
+from quizsvc.demo.own_sheet import measure_again, state_first
 from quizsvc.demo.shop import furnish_shop
 from quizsvc.demo.teaching import prepare_teaching
 from quizsvc.items.choosing import Draw
@@ -55,6 +56,7 @@ def make_demo(
     rooms = _make_classes(house, shop_id, actors, opened)
     instructors = _with_role(actors, Role.INSTRUCTOR)
     written = write_items(house, instructors, opened + timedelta(days=1))
+    state_first(house, instructors[0], now=opened + timedelta(days=1))
     answers = 0
     for number, actor in enumerate(_with_role(actors, Role.LEARNER), 1):
         answers += _practise(house, actor, now)
@@ -62,6 +64,7 @@ def make_demo(
     for leader, class_id, taught in rooms[:1]:
         answers += give_out_assignments(house, leader, class_id, taught, now=now)
     review_items(house, instructors, written, now)
+    measure_again(house, instructors[0], now=now)
     prepare_teaching(house, rooms[0][0], now=now)
     furnish_shop(house, actors, now=now)
     first = {role: one for one in reversed(invented) for role in one.roles}
