@@ -21,7 +21,9 @@ def house(tmp_path_factory):
     folder = tmp_path_factory.mktemp("demo-items")
     settings = Settings(folder, f"sqlite:///{folder / 'q.sqlite3'}", "x" * 64, media=HOME / "media")
     opened = House.open(settings, upgrade=True)
-    make_demo(opened, password="several words of invention", learners=2, now=NOW, progress=lambda *_: None)
+    make_demo(
+        opened, password="several words of invention", learners=2, now=NOW, progress=lambda *_: None
+    )
     yield opened
     opened.close()
 

@@ -29,7 +29,9 @@ def test_a_figure_without_places_stays_as_it_is():
 
 
 def test_letters_over_a_picture_are_as_wide_as_the_picture():
-    scene = letters_over((BANK.parent / "media" / "two-wheels.png").read_bytes(), samples.POINT.places)
+    scene = letters_over(
+        (BANK.parent / "media" / "two-wheels.png").read_bytes(), samples.POINT.places
+    )
 
     assert (scene.width, scene.height) == (600, 300)
     letters = [shape.text for shape in scene.shapes if isinstance(shape, Label)]
