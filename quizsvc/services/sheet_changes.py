@@ -82,9 +82,20 @@ def answers_resting(connection: Connection, revision_id: int, shop_id: int) -> I
         yield Resting(row.person_id, row.name, what, row.last_at)
 
 
-# Whatever else rests on sheets (certificates, sign-offs) puts its own reader here:
+def certificates_resting(
+    connection: Connection, revision_id: int, shop_id: int
+) -> Iterator[Resting]:
+    """Yield whose certificate was won with questions drawn from a stored revision."""
+    for row in sheet_evidence.certified_on(connection, revision_id, shop_id):
+        asked = f"{row.questions} question{'s' if row.questions > 1 else ''} of its test"
+        revoked = ", revoked since" if row.revoked else ""
+        what = f"certificate {row.certificate_id}{revoked}: {asked}"
+        yield Resting(row.person_id, row.name, what, row.issued_at)
+
+
+# Whatever else comes to rest on sheets (sign-offs) puts its own reader here:
 # (connection, id of the stored revision, shop) -> what rests on it.
-EVIDENCE: list[Evidence] = [answers_resting]
+EVIDENCE: list[Evidence] = [answers_resting, certificates_resting]
 
 
 def compare(

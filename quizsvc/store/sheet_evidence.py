@@ -7,6 +7,10 @@ from datetime import datetime
 
 from sqlalchemy import Connection, case, func, select
 
+from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.candidate_forms import CandidateForm
+from quizsvc.store.certificates import Certificate
+from quizsvc.store.decisions import Decision
 from quizsvc.store.offers import Offer, Response
 from quizsvc.store.people import Person
 
@@ -22,10 +26,22 @@ class Answered:
     last_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Certified:
+    """A certificate whose written test asked from one revision."""
+
+    certificate_id: int
+    person_id: int
+    name: str
+    questions: int
+    issued_at: datetime
+    revoked: bool
+
+
 def answered_on(connection: Connection, revision_id: int, shop_id: int) -> tuple[Answered, ...]:
     """Return who of the shop answered anything drawn from the revision, by name.
 
-    Practice, assignments and tests alike: a finished test's answers stand among the responses.
+    Practice and assignments; of tests those whose answers were counted into the person's record.
     """
     rows = connection.execute(
         select(
@@ -53,3 +69,29 @@ def families_answered_on(connection: Connection, revision_id: int, shop_id: int)
         .group_by(Response.item_ref)
     ).all()
     return {str(item_ref): int(count) for item_ref, count in rows}
+
+
+def certified_on(connection: Connection, revision_id: int, shop_id: int) -> tuple[Certified, ...]:
+    """Return the shop's certificates whose test drew questions from the revision, by name."""
+    rows = connection.execute(
+        select(
+            Certificate.id,
+            Person.id,
+            Person.name,
+            func.count(),
+            Certificate.issued_at,
+            Certificate.revoked_at.is_not(None),
+        )
+        .join(Person, Person.id == Certificate.person_id)
+        .join(Decision, Decision.id == Certificate.decision_id)
+        .join(CandidateForm, CandidateForm.id == Decision.form_id)
+        .join(AssignmentQuestion, AssignmentQuestion.assignment_id == CandidateForm.assignment_id)
+        .where(
+            AssignmentQuestion.sheet_revision_id == revision_id,
+            AssignmentQuestion.voided_at.is_(None),
+            Certificate.shop_id == shop_id,
+        )
+        .group_by(Certificate.id, Person.id, Person.name)
+        .order_by(Person.name, Certificate.id)
+    ).all()
+    return tuple(Certified(*row[:5], bool(row[5])) for row in rows)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pytest
+from certifying import certify, make_crew, publish_scheme
+from sqlalchemy import text
 from workshop import NOON, SHEET
 
 from quizsvc.errors import NotAllowedError
@@ -113,3 +115,29 @@ def test_other_evidence_can_be_added(house, two_revisions, monkeypatch):
 def test_only_instructors_compare(house, workshop, name):
     with pytest.raises(NotAllowedError):
         sheet_changes.compare(house, workshop.people[name], OWN, 1, 1)
+
+
+@pytest.fixture
+def certified(workshop):
+    """Certify Ana, and return her crew and the revision her test drew most questions from."""
+    crew = make_crew(workshop)
+    certify(crew, publish_scheme(crew), crew.ana)
+    with crew.house.read() as connection:
+        drawn = connection.execute(
+            text(
+                "SELECT sheet_revision_id, count(*) FROM assignment_question q "
+                "JOIN candidate_form f ON f.assignment_id = q.assignment_id "
+                "WHERE sheet_revision_id IS NOT NULL GROUP BY sheet_revision_id"
+            )
+        ).all()
+    return crew, dict(map(tuple, drawn))
+
+
+def test_a_certificate_rests_on_the_revision_its_test_drew_from(certified):
+    crew, drawn = certified
+    ((_, questions),) = drawn.items()  # the workshop has one sheet
+
+    found = sheet_changes.people_resting_on(crew.house, crew.ida, "demo-inline-four", 1)
+
+    certificates = [one for one in found if one.what.startswith("certificate")]
+    assert [(one.name, str(questions) in one.what) for one in certificates] == [("Ana", True)]
