@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -26,6 +27,7 @@ BLOCK_HEIGHT = 44 * mm
 CODE = 38 * mm
 INSET = 16 * mm
 QUIET = 4  # modules of white around the code (ISO/IEC 18004)
+FIRST = "It says what was shown then. The maker’s service information and local rules come first."
 _SMALLEST = 8.0
 SOFT = HexColor("#4d5963")  # small words: still 7 to 1 on white
 
@@ -57,6 +59,7 @@ def certificate_pdf(sheet: CertificateSheet) -> bytes:
     canvas.setAuthor(sheet.shop)
     _frame(canvas)
     _words(canvas, sheet)
+    _drive(canvas)
     _title_block(canvas, sheet)
     _code(canvas, sheet.address)
     if sheet.invented:
@@ -64,6 +67,10 @@ def certificate_pdf(sheet: CertificateSheet) -> bytes:
     canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _day(moment: datetime) -> str:
+    return f"{moment.day} {moment:%B %Y}"
 
 
 def _ink(canvas: Canvas) -> None:
@@ -112,7 +119,45 @@ def _words(canvas: Canvas, sheet: CertificateSheet) -> None:
     y = _paragraph(canvas, left, y, "Written: " + "; ".join(sheet.topics) + ".", 9.5, room, most=3)
     if sheet.tasks:
         hands_on = "Hands-on, signed off: " + "; ".join(sheet.tasks) + "."
-        _paragraph(canvas, left, y, hands_on, 9.5, room, most=3)
+        y = _paragraph(canvas, left, y, hands_on, 9.5, room, most=3)
+    canvas.setFillColor(SOFT)
+    _paragraph(canvas, left, y - 4 * mm, FIRST, 8.5, room, most=2)
+
+
+def _drive(canvas: Canvas) -> None:
+    """Draw two pitch circles and the chain's lines between them: an ornament, to no scale."""
+    y = FRAME + BLOCK_HEIGHT + 22 * mm
+    left, right = WIDTH - FRAME - 108 * mm, WIDTH - FRAME - 38 * mm
+    small, large = 7 * mm, 14 * mm
+    canvas.saveState()
+    canvas.setStrokeColor(HexColor(PRINT[Ink.LINE]))
+    lean = math.asin((large - small) / (right - left))
+    canvas.setLineWidth(MEDIUM)
+    for side in (1, -1):
+        across, up = -math.sin(lean), side * math.cos(lean)
+        canvas.line(left + small * across, y + small * up, right + large * across, y + large * up)
+    for x, radius, teeth in ((left, small, 18), (right, large, 36)):
+        _sprocket(canvas, x, y, radius, teeth)
+    canvas.setLineWidth(THIN)
+    canvas.setDash([12, 3, 2, 3])  # long and short dashes: a centre line
+    canvas.line(left - 14 * mm, y, right + 21 * mm, y)
+    canvas.restoreState()
+
+
+def _sprocket(canvas: Canvas, x: float, y: float, radius: float, teeth: int) -> None:
+    canvas.setLineWidth(THIN)
+    canvas.circle(x, y, radius)
+    canvas.circle(x, y, radius * 0.3)
+    canvas.line(x, y - radius - 3 * mm, x, y + radius + 3 * mm)
+    for tooth in range(teeth):
+        turn = 2 * math.pi * tooth / teeth
+        inner, outer = radius - 0.9 * mm, radius + 0.9 * mm
+        canvas.line(
+            x + inner * math.cos(turn),
+            y + inner * math.sin(turn),
+            x + outer * math.cos(turn),
+            y + outer * math.sin(turn),
+        )
 
 
 def _title_block(canvas: Canvas, sheet: CertificateSheet) -> None:
@@ -122,11 +167,11 @@ def _title_block(canvas: Canvas, sheet: CertificateSheet) -> None:
     _ink(canvas)
     canvas.setLineWidth(MEDIUM)
     canvas.rect(left, bottom, right - left, BLOCK_HEIGHT)
-    until = f"{sheet.valid_until:%d %B %Y}" if sheet.valid_until else "no end stated"
+    until = _day(sheet.valid_until) if sheet.valid_until else "no end stated"
     half = (left + right) / 2
     _cell(canvas, left, top, half - left, "Issued by", sheet.shop)
     _cell(canvas, half, top, right - half, "Scheme, version", f"{sheet.scheme}, {sheet.version}")
-    _cell(canvas, left, top - 11 * mm, half - left, "Issued (UTC)", f"{sheet.issued:%d %B %Y}")
+    _cell(canvas, left, top - 11 * mm, half - left, "Issued (UTC)", _day(sheet.issued))
     _cell(canvas, half, top - 11 * mm, right - half, "Valid until", until)
     _cell(canvas, left, top - 22 * mm, right - left, "Number", sheet.number)
     _cell(canvas, left, top - 33 * mm, right - left, "Whether it still stands", sheet.address)
