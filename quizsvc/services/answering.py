@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from quizsvc.errors import NotFoundError
-from quizsvc.items.model import Item, Level
+from quizsvc.items.model import Item
 from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import Answer, mark
@@ -15,7 +15,7 @@ from quizsvc.scoring.standing import uncalibrated
 from quizsvc.services.putting import answer_text
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.store import competence, offers
-from quizsvc.store.offers import StoredOffer, StoredResponse
+from quizsvc.store.offers import StoredResponse
 
 
 def answer_offer(
@@ -25,20 +25,20 @@ def answer_offer(
     offered = offers.find_offer(connection, token)
     if offered is None:
         raise NotFoundError("there is no such offer.", field="question", value=token)
-    marked = weigh(connection, offered, item, answered)
+    marked = weigh(item, answered, competence.calibration_of(connection, offered.item_ref))
     return record(connection, offered, marked, now=now).response
 
 
-def weigh(
-    connection: Connection, offered: StoredOffer, item: Item, answered: Answer
-) -> MarkedAnswer:
-    """Mark an answer and find out how much it says: the item's slope, difficulty and guessing."""
+def weigh(item: Item, answered: Answer, fitted: tuple[float, float] | None) -> MarkedAnswer:
+    """Mark an answer and say how much it tells: by the item's slope, difficulty and guessing.
+
+    ``fitted`` are slope and difficulty, or None before the item was calibrated.
+    """
     guessing = guessing_chance(item)
-    fitted = competence.calibration_of(connection, offered.item_ref)
     return MarkedAnswer(
         mark(item, answered),
         answer_text(answered),
         ItemParameters(fitted[0], fitted[1], guessing)
         if fitted
-        else uncalibrated(Level(offered.level), guessing),
+        else uncalibrated(item.level, guessing),
     )

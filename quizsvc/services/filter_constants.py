@@ -14,7 +14,11 @@ from quizsvc.store import calibrations
 
 def settings_in(connection: Connection) -> FilterSettings:
     """Return the constants adopted last."""
-    stored = calibrations.settings_of(connection)
+    return settings_from(calibrations.settings_of(connection))
+
+
+def settings_from(stored: str | None) -> FilterSettings:
+    """Return the constants stored as JSON; the defaults where none are."""
     return DEFAULTS if stored is None else _read(stored)
 
 

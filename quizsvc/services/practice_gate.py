@@ -10,7 +10,9 @@ from quizsvc.errors import ConflictError, NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.offers import OPEN_FOR, is_stale
 from quizsvc.rules.permissions import owns
+from quizsvc.services.recipes import replaced
 from quizsvc.store import offers
+from quizsvc.store.answer_path import Answerable, find_answerable
 from quizsvc.store.offers import StoredOffer, StoredResponse
 from quizsvc.store.sittings import items_held_back, sits_a_timed_test
 
@@ -28,13 +30,48 @@ def own_offer(
     refuse_during_a_test(connection, actor)
     found = offers.find_with_response(connection, token) if _could_be_token(token) else None
     if found is None or not owns(actor, found[0].person_id):
-        raise NotFoundError(
-            "there is no such question for you.",
-            field="question",
-            value=token[:40],
-            remedy="Go back to practice and take the next one.",
-        )
+        raise _none_of_yours(token)
     return found
+
+
+def answerable(connection: Connection, actor: Actor, token: str, *, now: datetime) -> Answerable:
+    """Return an offer of the actor's own with all that marking needs; answered ones too.
+
+    Raises:
+        NotFoundError: no such offer, or another person's.
+        ConflictError: a test stands in the way, or the question is stale or withdrawn.
+    """
+    found = (
+        find_answerable(
+            connection, token, person_id=actor.person_id, shop_id=actor.shop_id, now=now
+        )
+        if _could_be_token(token)
+        else None
+    )
+    if found is None or not owns(actor, found.offer.person_id):
+        raise _none_of_yours(token)
+    if found.sits_a_timed_test:
+        raise _shut()
+    if found.response is None:
+        _refuse_unanswerable(found, now)
+    return found
+
+
+def _refuse_unanswerable(found: Answerable, now: datetime) -> None:
+    if found.held_back:
+        raise _held_back()
+    refuse_stale(found.offer, now)
+    if found.withdrawn:
+        raise replaced()
+
+
+def _none_of_yours(token: str) -> NotFoundError:
+    return NotFoundError(
+        "there is no such question for you.",
+        field="question",
+        value=token[:40],
+        remedy="Go back to practice and take the next one.",
+    )
 
 
 def _could_be_token(token: str) -> bool:
@@ -55,12 +92,16 @@ def refuse_held_back(
     connection: Connection, actor: Actor, offered: StoredOffer, now: datetime
 ) -> None:
     if offered.item_ref in items_held_back(connection, actor.shop_id, now=now):
-        raise ConflictError(
-            "a test that is not over yet asks this question too.",
-            field="question",
-            value="held back",
-            remedy="Look again when the test is over; your answer stands.",
-        )
+        raise _held_back()
+
+
+def _held_back() -> ConflictError:
+    return ConflictError(
+        "a test that is not over yet asks this question too.",
+        field="question",
+        value="held back",
+        remedy="Look again when the test is over; your answer stands.",
+    )
 
 
 def refuse_during_a_test(connection: Connection, actor: Actor) -> None:
@@ -70,9 +111,13 @@ def refuse_during_a_test(connection: Connection, actor: Actor) -> None:
         ConflictError: they do.
     """
     if sits_a_timed_test(connection, actor.person_id):
-        raise ConflictError(
-            "you are sitting a test; practice opens again when it has ended.",
-            field="practice",
-            value="shut",
-            remedy="Go back to the test.",
-        )
+        raise _shut()
+
+
+def _shut() -> ConflictError:
+    return ConflictError(
+        "you are sitting a test; practice opens again when it has ended.",
+        field="practice",
+        value="shut",
+        remedy="Go back to the test.",
+    )

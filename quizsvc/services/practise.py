@@ -21,6 +21,7 @@ from quizsvc.services.next_topic import most_useful, person_now, practised_topic
 from quizsvc.services.outcomes import outcome_from, outcome_of, past
 from quizsvc.services.practice_gate import (
     TOKEN_BYTES,
+    answerable,
     own_offer,
     refuse_during_a_test,
     refuse_held_back,
@@ -166,14 +167,12 @@ class _Submitted:
 def _submit(house: House, actor: Actor, token: str, given: Given, *, now: datetime) -> _Submitted:
     require(actor, May.PRACTISE)
     with house.read() as connection:
-        offered, response = own_offer(connection, actor, token)
-        if response is not None:
-            return _Submitted(offered, response, None, first=False)
-        refuse_held_back(connection, actor, offered, now)
-        refuse_stale(offered, now)
-        refuse_withdrawn(connection, offered)
+        found = answerable(connection, actor, token, now=now)
+        offered = found.offer
+        if found.response is not None:
+            return _Submitted(offered, found.response, None, first=False)
         item = draw_offered(house.shelf, connection, offered)
-        marked = weigh(connection, offered, item, answer_of(item, offered.seed, given))
+    marked = weigh(item, answer_of(item, offered.seed, given), found.fitted)
     recorded = house.write_together(partial(record, offer=offered, answer=marked, now=now))
     return _Submitted(offered, recorded.response, item, recorded.first)
 

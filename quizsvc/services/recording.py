@@ -12,10 +12,10 @@ from sqlalchemy import Connection
 
 from quizsvc.scoring.competence import Competence, ItemParameters, after_answer, newcomer
 from quizsvc.scoring.marking import Marked
-from quizsvc.services.filter_constants import settings_in
+from quizsvc.services.filter_constants import settings_from, settings_in
 from quizsvc.services.standings import belief_now
 from quizsvc.store import competence, held_ideas, offers
-from quizsvc.store.competence import GeneralRow
+from quizsvc.store.answer_path import Standpoint, lock_standpoint
 from quizsvc.store.offers import StoredOffer, StoredResponse
 
 
@@ -44,15 +44,11 @@ def record(
     The person's general row is locked first, so that of two submissions at once the second
     sees what the first has stored.
     """
-    general = competence.lock_general(connection, offer.person_id)
-    if general is None:
-        general = _first_row(connection, offer.person_id, now=now)
-    stands = offers.response_to(connection, offer.id)
-    if stands is not None:
-        return Recorded(stands, first=False)
-    topic = competence.topic_of(connection, offer.person_id, offer.topic)
-    settings = settings_in(connection)
-    before = belief_now(general, topic, now=now, settings=settings)
+    standpoint = lock_standpoint(connection, offer) or _first(connection, offer, now=now)
+    if standpoint.stands is not None:
+        return Recorded(standpoint.stands, first=False)
+    topic, settings = standpoint.topic, settings_from(standpoint.settings)
+    before = belief_now(standpoint.general, topic, now=now, settings=settings)
     after = after_answer(before, answer.item, correct=answer.marked.correct, settings=settings)
     response = StoredResponse(
         offer_id=offer.id,
@@ -84,12 +80,16 @@ def _note_ideas(connection: Connection, person_id: int, marked: Marked, *, now: 
         held_ideas.show(connection, person_id, marked.misconception, now=now)
 
 
-def _first_row(connection: Connection, person_id: int, *, now: datetime) -> GeneralRow | None:
+def _first(connection: Connection, offer: StoredOffer, *, now: datetime) -> Standpoint:
+    """Give the person a general row to lock: this may be their first answer."""
     start = newcomer(settings_in(connection)).general
     competence.start_general(
-        connection, person_id, mean=start.mean, variance=start.variance, now=now
+        connection, offer.person_id, mean=start.mean, variance=start.variance, now=now
     )
-    return competence.lock_general(connection, person_id)
+    standpoint = lock_standpoint(connection, offer)
+    if standpoint is None:  # pragma: no cover - the row was stored a moment ago
+        raise LookupError(offer.person_id)
+    return standpoint
 
 
 def _keep(

@@ -83,7 +83,7 @@ _LOG = select(
     Response.correct,
     Response.answered_at,
 ).join(Offer, Offer.id == Response.offer_id)
-_SETTINGS = (
+ADOPTED_SETTINGS = (
     select(FilterFit.settings).where(FilterFit.adopted).order_by(FilterFit.id.desc()).limit(1)
 )
 
@@ -172,7 +172,7 @@ def add_fit(connection: Connection, **columns: object) -> None:
 
 def settings_of(connection: Connection) -> str | None:
     """Return the adopted constants as JSON, or None before any were fitted."""
-    return connection.scalar(_SETTINGS)
+    return connection.scalar(ADOPTED_SETTINGS)
 
 
 def forget_fits(connection: Connection) -> None:

@@ -150,7 +150,7 @@ class StoredResponse:
     answered_at: datetime
 
 
-_OFFER_COLUMNS = (
+OFFER_COLUMNS = (
     Offer.id,
     Offer.token,
     Offer.person_id,
@@ -167,7 +167,7 @@ _OFFER_COLUMNS = (
     Offer.why,
     Offer.made_at,
 )
-_RESPONSE_COLUMNS = (
+RESPONSE_COLUMNS = (
     Response.offer_id,
     Response.correct,
     Response.credit,
@@ -183,14 +183,14 @@ _RESPONSE_COLUMNS = (
     Response.last_before,
     Response.answered_at,
 )
-_BY_TOKEN = select(*_OFFER_COLUMNS).where(Offer.token == bindparam("for_token"))
-_OFFER_WIDTH = len(_OFFER_COLUMNS)
+_BY_TOKEN = select(*OFFER_COLUMNS).where(Offer.token == bindparam("for_token"))
+_OFFER_WIDTH = len(OFFER_COLUMNS)
 _BY_TOKEN_WITH_RESPONSE = (
-    select(*_OFFER_COLUMNS, *_RESPONSE_COLUMNS)
+    select(*OFFER_COLUMNS, *RESPONSE_COLUMNS)
     .outerjoin(Response, Response.offer_id == Offer.id)
     .where(Offer.token == bindparam("for_token"))
 )
-_RESPONSE_TO = select(*_RESPONSE_COLUMNS).where(Response.offer_id == bindparam("for_offer"))
+_RESPONSE_TO = select(*RESPONSE_COLUMNS).where(Response.offer_id == bindparam("for_offer"))
 _LATEST_PUT = (
     select(Offer.item_ref, Offer.topic)
     .where(Offer.person_id == bindparam("for_person"))
@@ -258,7 +258,7 @@ def page_of_responses(
 ) -> list[tuple[StoredOffer, StoredResponse]]:
     """Return answered offers, newest answer first."""
     wanted = (
-        select(*_OFFER_COLUMNS, *_RESPONSE_COLUMNS)
+        select(*OFFER_COLUMNS, *RESPONSE_COLUMNS)
         .join(Offer, Offer.id == Response.offer_id)
         .where(Response.person_id == person_id)
         .order_by(Response.id.desc())

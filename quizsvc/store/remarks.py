@@ -26,8 +26,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.store.banks import BankItemVersion
 from quizsvc.store.columns import Base, Body, Key, PersonKey, Slug, UtcAt, Word, one_of
 from quizsvc.store.offers import (
-    _OFFER_COLUMNS,
-    _RESPONSE_COLUMNS,
+    OFFER_COLUMNS,
+    RESPONSE_COLUMNS,
     Offer,
     Response,
     StoredOffer,
@@ -180,7 +180,7 @@ def add_marks(connection: Connection, remark_id: int, marks: list[NewMark]) -> N
 def answered(connection: Connection, item_id: int) -> tuple[Affected, ...]:
     """Return every answered offer of any version of the item, oldest first."""
     wanted = (
-        select(Response.id, *_OFFER_COLUMNS, *_RESPONSE_COLUMNS)
+        select(Response.id, *OFFER_COLUMNS, *RESPONSE_COLUMNS)
         .join(Offer, Offer.id == Response.offer_id)
         .join(BankItemVersion, BankItemVersion.id == Offer.bank_item_version_id)
         .where(BankItemVersion.item_id == item_id)
@@ -192,7 +192,7 @@ def answered(connection: Connection, item_id: int) -> tuple[Affected, ...]:
 def answers_of(connection: Connection, person_id: int) -> tuple[Affected, ...]:
     """Return every answer of a person, oldest first."""
     wanted = (
-        select(Response.id, *_OFFER_COLUMNS, *_RESPONSE_COLUMNS)
+        select(Response.id, *OFFER_COLUMNS, *RESPONSE_COLUMNS)
         .join(Offer, Offer.id == Response.offer_id)
         .where(Response.person_id == person_id)
         .order_by(Response.id)
@@ -292,5 +292,5 @@ def concerned(connection: Connection, remark_id: int, shop_id: int) -> tuple[Con
 
 def _affected(row: Any) -> Affected:
     values = tuple(row)
-    split = 1 + len(_OFFER_COLUMNS)
+    split = 1 + len(OFFER_COLUMNS)
     return Affected(values[0], StoredOffer(*values[1:split]), StoredResponse(*values[split:]))

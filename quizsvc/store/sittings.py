@@ -478,7 +478,7 @@ def uncounted(connection: Connection) -> tuple[StoredSitting, ...]:
 
 
 # Built once: every answer in practice asks these.
-_HELD_BACK = (
+HELD_BACK = (
     select(AssignmentQuestion.item_ref)
     .join(Assignment, Assignment.id == AssignmentQuestion.assignment_id)
     .where(
@@ -498,7 +498,7 @@ _HELD_BACK = (
 )
 
 
-_TIMED_TEST_OF = (
+TIMED_TEST_OF = (
     select(Sitting.id)
     .where(
         Sitting.person_id == bindparam("person"),
@@ -514,13 +514,13 @@ def items_held_back(connection: Connection, shop_id: int, *, now: datetime) -> f
 
     Bank items, and families where all get the same numbers; as `in_progress` of the rules says.
     """
-    rows = connection.scalars(_HELD_BACK, {"in_shop": shop_id, "at": now})
+    rows = connection.scalars(HELD_BACK, {"in_shop": shop_id, "at": now})
     return frozenset(rows)
 
 
 def sits_a_timed_test(connection: Connection, person_id: int) -> bool:
     """Return whether the person has a timed test before them."""
-    return connection.scalar(_TIMED_TEST_OF, {"person": person_id}) is not None
+    return connection.scalar(TIMED_TEST_OF, {"person": person_id}) is not None
 
 
 def _ms(span: timedelta) -> int:
