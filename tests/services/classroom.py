@@ -102,7 +102,7 @@ def right_given(room: Room, token: str, number: int) -> Given:
             return Given(
                 choices=tuple(n for n, option in enumerate(item.options, 1) if option.correct)
             )
-        case Kind.NUMBER:
+        case Kind.NUMBER | Kind.BENCH:
             return Given(number=str(item.key.value))
         case Kind.ORDER:
             positions = {choice.text: choice.number for choice in shown.things}
