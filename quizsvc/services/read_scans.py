@@ -18,12 +18,11 @@ from quizsvc.paper.reading import FoundSheet, ReadSheet, find_sheet, read_marks
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.scoring.marking import Answer
-from quizsvc.services.answering import weigh
+from quizsvc.services.answering import answer_offer
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.print_test import VARIANT_NAMES, items_shown, options_of, printed_by
 from quizsvc.services.recipes import item_hash
-from quizsvc.services.recording import record
 from quizsvc.store import offers, printed_tests
 from quizsvc.store.offers import Purpose
 from quizsvc.store.printed_tests import SheetState, StoredCopy, StoredItem, StoredTest
@@ -298,11 +297,7 @@ def _record(
         why=f"From “{test.title}”, on paper.",
         made_at=test.made_at,
     )
-    offer = offers.find_offer(connection, token)
-    if offer is None:  # pragma: no cover - stored a moment ago in this very transaction
-        raise LookupError(token)
-    done = record(connection, offer, weigh(connection, offer, item, answer), now=now)
-    return done.response.correct
+    return answer_offer(connection, token, item, answer, now=now).correct
 
 
 def _answer(mark: Mark | None) -> Answer | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flask import request, url_for
@@ -122,9 +123,16 @@ _UNDER = {
 }
 
 
-def ways_for(actor: Actor) -> tuple[Way, ...]:
+def ways_for(actor: Actor) -> tuple[Way, ...]:  # noqa: ARG001 - open to every role alike
+    """Return the ways to one's own learning and record."""
+    return _ways(_FOR_EVERYONE)
+
+
+def duties_for(actor: Actor) -> tuple[Way, ...]:
+    """Return the ways to the work one does for others; empty for whoever only learns."""
+    return _ways((title, place) for right, title, place in _BY_RIGHT if allows(actor, right))
+
+
+def _ways(places: Iterable[tuple[str, str]]) -> tuple[Way, ...]:
     here = _UNDER.get(request.endpoint or "", request.endpoint)
-    theirs = ((title, place) for right, title, place in _BY_RIGHT if allows(actor, right))
-    return tuple(
-        Way(title, url_for(place), place == here) for title, place in (*_FOR_EVERYONE, *theirs)
-    )
+    return tuple(Way(title, url_for(place), place == here) for title, place in places)

@@ -38,6 +38,7 @@ def init_app(app: Flask) -> None:
     app.jinja_env.globals.update(
         signed_in=access.actor_or_none,
         ways=navigation.ways_for,
+        duties=navigation.duties_for,
         asset=asset,
         style_links=style_links,
         draw_figure=draw_figure,
