@@ -22,6 +22,7 @@ from quizsvc.services.team_facts import Team, TeamMember, people_seen, team_at
 PAGE = 100  # people
 FARTHEST_DAYS = 730
 NO_SHIFT = "no shift"
+_CODES_IN_A_NUMBER = 15  # of 4 bits each in 64, the sign left alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,30 +221,36 @@ def _cells(
     cells: dict[Cell, int] = {}
     by_job = []
     for job in columns:
-        needs = team.matrix.of_job[job]
-        codes = team.matrix.codes[np.ix_(people, needs)].astype(np.int8)
-        states = team.matrix.states[people, job]
-        raw, width = codes.tobytes(), len(needs)
-        known: dict[bytes, int] = {}
-        column = []
-        for number in range(len(people)):
-            key = raw[number * width : number * width + width]
-            place = known.get(key)
-            if place is None:
-                cell = Cell(STATES[states[number]], _cell_words(team, job, key, states[number]))
-                place = known[key] = cells.setdefault(cell, len(cells))
-            column.append(place)
-        by_job.append(column)
-    rows = [tuple(column[n] for column in by_job) for n in range(len(people))]
+        codes = team.matrix.codes[np.ix_(people, team.matrix.of_job[job])]
+        _, firsts, which = np.unique(_as_numbers(codes), return_index=True, return_inverse=True)
+        places = []
+        for first in firsts.tolist():
+            state = STATES[team.matrix.states[people[first], job]]
+            cell = Cell(state, _cell_words(team, job, codes[first], state))
+            places.append(cells.setdefault(cell, len(cells)))
+        by_job.append(np.array(places, np.int64)[which].tolist())
+    rows: list[tuple[int, ...]] = list(zip(*by_job, strict=True)) or [()] * len(people)
     return tuple(cells), rows
 
 
-def _cell_words(team: Team, job: int, codes: bytes, state: int) -> str:
-    lacks = [
-        short_words(team.titles.of(team.matrix.needs[place]), Lack(code))
-        for place, code in zip(team.matrix.of_job[job], codes, strict=True)
-        if code
-    ]
-    if STATES[state] is ReadyState.NOT:
-        return f"{len(lacks)} things missing"
-    return "; ".join(lacks)
+def _as_numbers(codes: np.ndarray) -> np.ndarray:
+    """Return one whole number per row, alike only where the rows are: base 16, 15 to a number."""
+    numbers = np.zeros(len(codes), np.int64)
+    for start in range(0, codes.shape[1], _CODES_IN_A_NUMBER):
+        part = codes[:, start : start + _CODES_IN_A_NUMBER].astype(np.int64)
+        _, ranks = np.unique(numbers, return_inverse=True)
+        _, packed = np.unique(part @ 16 ** np.arange(part.shape[1]), return_inverse=True)
+        numbers = ranks * len(codes) + packed
+    return numbers
+
+
+def _cell_words(team: Team, job: int, codes: np.ndarray, state: ReadyState) -> str:
+    lacking = codes.nonzero()[0].tolist()
+    if state is ReadyState.NOT:
+        return f"{len(lacking)} things missing"
+    needs = team.matrix.of_job[job]
+    return "; ".join(_lack_words(team, needs[at], int(codes[at])) for at in lacking)
+
+
+def _lack_words(team: Team, need: int, code: int) -> str:
+    return short_words(team.titles.of(team.matrix.needs[need]), Lack(code))

@@ -227,7 +227,7 @@ def _topics(
     columns: Columns, ranked: NDArray[np.int64], order: NDArray[np.intp], at: datetime
 ) -> dict[str, TopicFacts]:
     rows, places = _placed(columns, ranked, order)
-    names = np.array(columns.topics, dtype=object)[rows] if len(rows) else np.array([], object)
+    names = columns.topics[rows]
     moment = np.datetime64(at.astimezone(UTC).replace(tzinfo=None), "us")
     idle = np.maximum(0.0, (moment - columns.last_at[rows]) / _DAY)
     found = {}
