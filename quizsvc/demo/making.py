@@ -66,7 +66,7 @@ def make_demo(
     review_items(house, instructors, written, now)
     measure_again(house, instructors[0], now=now)
     prepare_teaching(house, rooms[0][0], now=now)
-    furnish_shop(house, actors, now=now)
+    answers += furnish_shop(house, actors, now=now)
     first = {role: one for one in reversed(invented) for role in one.roles}
     return Made({role: first[role] for role in Role if role in first}, len(invented), answers)
 

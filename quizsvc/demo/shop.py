@@ -57,8 +57,10 @@ ANSWERS_PER_TOPIC = 16
 KNOWS_WELL = 3.0  # logits
 
 
-def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
-    """Give the shop jobs and shifts, and its people sheets they have read.
+def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> int:
+    """Give the shop jobs and shifts, its people sheets they have read, some of them more practice.
+
+    Returns the number of answers given.
 
     Needs practice to be there, and schemes if there are to be any in the jobs.
     """
@@ -68,8 +70,10 @@ def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
         shift = SHIFTS[number % len(SHIFTS)]
         shop_jobs.set_shift(house, manager, learner.person_id, shift, now=now)
         _read_some(house, learner, now)
-    for number, learner in enumerate(learners[: len(SEASONED)]):
-        _practise_for(house, learner, SEASONED[number], now)
+    answers = sum(
+        _practise_for(house, learner, topics, now)
+        for learner, topics in zip(learners, SEASONED, strict=False)
+    )
     choices = shop_jobs.choices(house, manager)
     for title, about, topics, engines in JOBS:
         needs = JobNeeds(tuple(TopicNeed(*one) for one in topics.items()), sheets=engines)
@@ -77,6 +81,7 @@ def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> None:
     if choices.schemes:
         _keep_certified_job(house, manager, choices, now)
     count_weeks(house, now=now)
+    return answers
 
 
 def _read_some(house: House, learner: Actor, now: datetime) -> None:
@@ -88,8 +93,8 @@ def _read_some(house: House, learner: Actor, now: datetime) -> None:
             read_sheets.say_read(house, learner, sheet_id, revision, now=at)
 
 
-def _practise_for(house: House, learner: Actor, topics: tuple[str, ...], now: datetime) -> None:
-    """Let somebody who knows the topics well practise them in the last weeks."""
+def _practise_for(house: House, learner: Actor, topics: tuple[str, ...], now: datetime) -> int:
+    """Let somebody who knows the topics well practise them lately; return how many answers."""
     skilled = invent_learner(SEED + 11 * learner.person_id)
     skilled.levels.update(dict.fromkeys(topics, KNOWS_WELL))
     draw = Draw("demo shop practice", SEED, learner.person_id)
@@ -102,6 +107,7 @@ def _practise_for(house: House, learner: Actor, topics: tuple[str, ...], now: da
             chosen = choose(connection, house.shelf, learner, wish, seed=seed, now=at)
             token = offer(connection, learner, chosen, now=at)
             answer_offer(connection, token, chosen.item, skilled.answers(chosen.item), now=at)
+    return len(topics) * ANSWERS_PER_TOPIC
 
 
 def _keep_certified_job(
