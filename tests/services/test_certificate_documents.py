@@ -1,4 +1,4 @@
-"""What a certificate is written down as: credential against the schema, PDF, published documents."""
+"""What a certificate is written down as: credential, printed sheet, published documents."""
 
 from __future__ import annotations
 
