@@ -17,10 +17,11 @@ from quizsvc.services import import_items, remark, study_items  # noqa: F401 - t
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
 from quizsvc.services.sweeping import sweep_sittings
+from quizsvc.services.team_trend import WeeklyCount
 
 PAUSE_SECONDS = 1.0  # between two looks at an empty queue
 Chore = Callable[[House, datetime], object]  # done at every look
-CHORES: tuple[Chore, ...] = (sweep_sittings, study_items.study_when_due)
+CHORES: tuple[Chore, ...] = (sweep_sittings, study_items.study_when_due, WeeklyCount())
 _log = logging.getLogger(__name__)
 
 

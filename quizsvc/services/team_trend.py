@@ -56,6 +56,7 @@ def count_weeks(house: House, *, now: datetime) -> int:
         shops = people.all_shops(connection)
     for shop in shops:
         with house.write() as connection:
+            team_weeks.lock_shop(connection, shop.id)
             known = {row.week_end for row in team_weeks.weeks_of(connection, shop.id)}
             first = team_weeks.first_answer_at(connection, shop.id)
             for end in _ends(first, max(known, default=None), now):
@@ -65,13 +66,36 @@ def count_weeks(house: House, *, now: datetime) -> int:
     return counted
 
 
+class WeeklyCount:
+    """Counts the weeks that are over when one has ended, and once after the program starts.
+
+    What was done is remembered per process: asking the database every second whether there is
+    something to count would read the answers each time.
+    """
+
+    def __init__(self) -> None:
+        self._counted_to: datetime | None = None
+
+    def __call__(self, house: House, now: datetime) -> int:
+        monday = _monday(now)
+        if monday == self._counted_to:
+            return 0
+        counted = count_weeks(house, now=now)
+        self._counted_to = monday
+        return counted
+
+
+def _monday(now: datetime) -> datetime:
+    """Return the start of the week, Monday 00:00 UTC."""
+    midnight = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+    return midnight - timedelta(days=midnight.weekday())
+
+
 def _ends(first: datetime | None, last: datetime | None, now: datetime) -> list[datetime]:
     """Return the ends of weeks, Monday 00:00 UTC, after what is counted and not after now."""
     if first is None:
         return []
-    start = max(last or first, now - MOST_WEEKS * WEEK).astimezone(UTC)
-    midnight = start.replace(hour=0, minute=0, second=0, microsecond=0)
-    end = midnight + timedelta(days=7 - midnight.weekday())
+    end = _monday(max(last or first, now - MOST_WEEKS * WEEK)) + WEEK
     found = []
     while end <= now:
         found.append(end)

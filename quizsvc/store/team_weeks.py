@@ -11,6 +11,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, UtcAt, Word
 from quizsvc.store.offers import Response
+from quizsvc.store.people import Shop
 
 
 class TeamWeek(Base):
@@ -56,6 +57,11 @@ def weeks_of(connection: Connection, shop_id: int) -> tuple[WeekRow, ...]:
         .order_by(TeamWeek.week_end, TeamWeek.topic)
     )
     return tuple(WeekRow(*row) for row in rows)
+
+
+def lock_shop(connection: Connection, shop_id: int) -> None:
+    """Make others who would count the shop's weeks wait."""
+    connection.execute(select(Shop.id).where(Shop.id == shop_id).with_for_update())
 
 
 def add_weeks(connection: Connection, shop_id: int, rows: list[WeekRow]) -> None:

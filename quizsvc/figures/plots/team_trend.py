@@ -21,7 +21,7 @@ from quizsvc.figures.scene import (
     Weight,
 )
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 56.0, 330.0, 24.0, 224.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 66.0, 330.0, 24.0, 224.0
 _HEIGHT = 290.0
 _CHANCE = Style(Ink.ACCENT, weight=Weight.MEDIUM)
 _ABOVE = Style(Ink.LINE, weight=Weight.MEDIUM, dash=Dash.DASHED)
