@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from datetime import datetime, timedelta
 
-from quizsvc.demo.learner import SimulatedLearner, invent_learner
+from quizsvc.demo.learner import invent_learner
 from quizsvc.demo.names import SEED
 from quizsvc.errors import InputError
 from quizsvc.items.model import Item, Kind
@@ -111,18 +111,17 @@ def _sit(
         ]
     answered = items[: max(1, round(share * len(items)))]
     for number, seed, item in answered:
-        given = _given(learner, item, seed)
+        given = given_for(learner.answers(item), item, seed)
         at = now + timedelta(minutes=number)
-        saving = Saving(_typed(given), given, 1, secrets.token_hex(16))
+        saving = Saving(typed_fields(given), given, 1, secrets.token_hex(16))
         sit.save(house, actor, token, number, saving, place=PLACE, now=at)
     if hand_in:
         sit.hand_in(house, actor, token, now=now + timedelta(minutes=len(items) + 1))
     return len(answered)
 
 
-def _given(learner: SimulatedLearner, item: Item, seed: int) -> Given:
-    """Return the learner's answer as the page would send it."""
-    answer: Answer = learner.answers(item)
+def given_for(answer: Answer, item: Item, seed: int) -> Given:
+    """Return an answer as the page would send it."""
     match item.kind:
         case Kind.ONE_CHOICE | Kind.SEVERAL_CHOICES:
             return Given(choices=tuple(number + 1 for number in answer.choices))
@@ -146,7 +145,7 @@ def _given(learner: SimulatedLearner, item: Item, seed: int) -> Given:
             return Given(place=centres.index(answer.point) + 1)
 
 
-def _typed(given: Given) -> dict[str, list[str]]:
+def typed_fields(given: Given) -> dict[str, list[str]]:
     """Return the answer as the fields of its page, so that it is seen there again."""
     fields = {
         "choice": [str(number) for number in given.choices],

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from quizsvc.demo.authoring import review_items, write_items
+from quizsvc.demo.certification import certify_people
 from quizsvc.demo.classroom import give_out_assignments
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
@@ -66,6 +67,7 @@ def make_demo(
     review_items(house, instructors, written, now)
     measure_again(house, instructors[0], now=now)
     prepare_teaching(house, rooms[0][0], now=now)
+    certify_people(house, actors, now=now)
     answers += furnish_shop(house, actors, now=now)
     first = {role: one for one in reversed(invented) for role in one.roles}
     return Made({role: first[role] for role in Role if role in first}, len(invented), answers)

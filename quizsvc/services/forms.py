@@ -98,7 +98,8 @@ def supply(house: House, actor: Actor, version_id: int, *, now: datetime) -> Sup
                 for seed in (1, 2, 3)
             ]
         except InputError as refused:
-            return Supply(cells, str(refused), (), None, ability)
+            problem = f"{refused.problem} {refused.remedy or ''}".strip()
+            return Supply(cells, problem[:1].upper() + problem[1:], (), None, ability)
     return Supply(cells, "", tuple(one.form for one in built), built[0].targets, ability)
 
 
