@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from quizsvc.demo import own_sheet
 from quizsvc.demo.learner import invent_learner
 from quizsvc.demo.names import SEED
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.readiness import JobNeeds, TaskNeed, TopicNeed
-from quizsvc.services import read_sheets, shop_jobs
+from quizsvc.services import bridging, read_sheets, shop_jobs
 from quizsvc.services.answering import answer_offer
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.next_item import Wish, choose
 from quizsvc.services.practise import offer
 from quizsvc.services.team_trend import count_weeks
+from quizsvc.store.read_revisions import mark_read
+from quizsvc.store.sheets import find_revision
 
 SHIFTS = ("early", "late")
 ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight")
@@ -38,6 +41,12 @@ JOBS: tuple[tuple[str, str, dict[str, float], tuple[str, ...]], ...] = (
         {"cycle": 0.6, "marks": 0.6, "chain": 0.55, "valves": 0.5},
         ENGINES[2:],
     ),
+    (
+        "Time the engine on the stand",
+        "Its sheet has a later revision, so whoever read the first is out of date.",
+        {"marks": 0.5},
+        (own_sheet.ENGINE,),
+    ),
     ("Replace a tensioner", "", {"wear": 0.5, "chain": 0.5}, ()),
     ("Find a cam sensor fault", "Correlation of cam and crank.", {"signals": 0.5}, ()),
     ("Renew an accessory belt", "", {"accessory": 0.5}, ()),
@@ -55,6 +64,7 @@ SEASONED: tuple[tuple[str, ...], ...] = (
 )
 ANSWERS_PER_TOPIC = 16
 KNOWS_WELL = 3.0  # logits
+BRIDGED = 4  # people
 
 
 def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> int:
@@ -80,6 +90,7 @@ def furnish_shop(house: House, actors: list[Actor], *, now: datetime) -> int:
         shop_jobs.keep(house, manager, None, title, about, needs, now=now)
     if choices.schemes:
         _keep_certified_job(house, manager, choices, now)
+    _bridge_the_change(house, manager, now)
     count_weeks(house, now=now)
     return answers
 
@@ -91,6 +102,18 @@ def _read_some(house: House, learner: Actor, now: datetime) -> None:
             revision = read_sheets.read_sheet(house, learner, sheet_id).row.revision
             at = now - timedelta(days=draw.integer(1, 40))
             read_sheets.say_read(house, learner, sheet_id, revision, now=at)
+    with house.write() as connection:
+        first = find_revision(connection, own_sheet.ENGINE, 1)
+        if first is not None:  # read when it was the newest
+            mark_read(connection, learner.person_id, first.id, now=now - timedelta(days=60))
+
+
+def _bridge_the_change(house: House, manager: Actor, now: datetime) -> None:
+    """Order a quiz about the later revision for some of those whose answers rest on the first."""
+    found = bridging.sheet_change(house, manager, own_sheet.ENGINE)
+    chosen = [one.person_id for one in found.people[:BRIDGED]]
+    if chosen and found.families:
+        bridging.order_for_sheet(house, manager, own_sheet.ENGINE, chosen, now=now)
 
 
 def _practise_for(house: House, learner: Actor, topics: tuple[str, ...], now: datetime) -> int:

@@ -138,12 +138,13 @@ def test_cover_of_the_whole_shop_is_solved(big_shop):
 def test_the_log_behind_it_does_not_matter(big_shop):
     house, manager, first = big_shop
     with_people(house, first, LEARNERS)
-    done = 0
+    done, told = 0, []
     for size in SIZES:
         grow(house, done + 1, size, first, manager.shop_id)
         done = size
         middle, worst = milliseconds(lambda: read_matrix(house, manager, WHOLE, now=NOW))
         print(f"\n{size:>10,} answers behind it: {middle:.0f} ms (worst {worst:.0f})")  # noqa: T201
-        assert middle < AIM_MS
+        told.append(middle)
+    assert max(told) < AIM_MS
     with house.read() as connection:
         assert connection.execute(text("SELECT count(*) FROM response")).scalar_one() == done
