@@ -134,5 +134,5 @@ def _sign_off(
 
 
 def _decide(house: House, manager: Actor, form_id: int, now: datetime) -> None:
-    missing = decide.case(house, manager, form_id).missing
+    missing = decide.case(house, manager, form_id, now=now).missing
     decide.decide(house, manager, form_id, certify=not missing, reason="", now=now)

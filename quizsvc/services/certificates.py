@@ -130,6 +130,12 @@ def valid_certificates(
     )
 
 
+def holds_valid(connection: Connection, scheme_id: int, person_id: int, *, now: datetime) -> bool:
+    """Return whether a person holds a certificate of a scheme that is valid now."""
+    held = certificates.certificates_of(connection, scheme_id=scheme_id, person_id=person_id)
+    return any(state_at(one.life, now) is CertificateState.VALID for one in held)
+
+
 def issue(
     connection: Connection,
     house: House,

@@ -130,11 +130,11 @@ def listed(house: House, actor: Actor) -> tuple[CaseLine, ...]:
     return tuple(sorted(lines, key=lambda line: -line.form_id))
 
 
-def case(house: House, actor: Actor, form_id: int) -> Case:
+def case(house: House, actor: Actor, form_id: int, *, now: datetime) -> Case:
     """Return what a decision on a try rests on. Nobody sees their own before it is decided."""
     require(actor, May.SEE_CERTIFICATION)
     with house.read() as connection:
-        return _case(connection, actor, form_id)
+        return _case(connection, actor, form_id, now)
 
 
 def decide(
@@ -151,7 +151,7 @@ def decide(
     """
     with noted_refusals(house, actor, f"form {form_id}", now=now), house.write() as connection:
         require(actor, May.DECIDE)
-        found = _case(connection, actor, form_id)
+        found = _case(connection, actor, form_id, now)
         require_not_candidate(actor.person_id, found.form.person_id, "decide about a test")
         report = _decidable(found, certify=certify)
         words = _reason(reason, needed=not certify and not found.missing)
@@ -205,7 +205,7 @@ def confirm(house: House, actor: Actor, decision_id: int, *, now: datetime) -> N
                     value=decision.state.value,
                     remedy="Load the page again to see how it stands.",
                 )
-            found = _case(connection, actor, decision.form_id)
+            found = _case(connection, actor, decision.form_id, now)
             if found.report is None or found.report.points != decision.points:
                 raise ConflictError(
                     "the score has changed since this was proposed.",
@@ -317,7 +317,7 @@ def answer_appeal(
             outbox.tell_appeal_answered(connection, decision.person_id, decision_id, now=now)
 
 
-def _case(connection: Connection, actor: Actor, form_id: int) -> Case:
+def _case(connection: Connection, actor: Actor, form_id: int, now: datetime) -> Case:
     form = find_form(connection, actor, form_id)
     held = scheme_service.find(connection, actor, form.version_id)
     sat = candidate_forms.forms_of(connection, form_id=form_id)[0]
@@ -346,7 +346,7 @@ def _case(connection: Connection, actor: Actor, form_id: int) -> Case:
         sum(one.void for one in answers),
         sum(one.pilot for one in answers),
         tasks,
-        _missing(connection, held, form.person_id, report, tasks, actor),
+        _missing(connection, held, form.person_id, report, tasks, now),
         standing,
         tuple(one for one in every if one is not standing),
         decisions.appeal_of(connection, standing.id) if standing else None,
@@ -382,7 +382,7 @@ def _missing(
     person_id: int,
     report: ScoreReport | None,
     tasks: tuple[TaskStanding, ...],
-    actor: Actor,
+    now: datetime,
 ) -> tuple[str, ...]:
     words = []
     if report is None:
@@ -390,23 +390,21 @@ def _missing(
     elif not report.passed:
         words.append(f"{report.points} points are fewer than the {report.needed} needed")
     words += [f"“{one.task.title}” is not signed off" for one in tasks if not one.done]
-    titles = {
-        one.stored.scheme_id: one.terms.title
-        for one in scheme_service.versions(connection, actor.shop_id)
-    }
-    return (*words, *_prerequisites(connection, held, person_id, titles))
+    return (*words, *_prerequisites(connection, held, person_id, now))
 
 
 def _prerequisites(
-    connection: Connection, held: Held, person_id: int, titles: dict[int, str]
+    connection: Connection, held: Held, person_id: int, now: datetime
 ) -> tuple[str, ...]:
-    lacking = []
-    for scheme_id in held.terms.needs_schemes:
-        found = certificates.certificates_of(connection, scheme_id=scheme_id, person_id=person_id)
-        # The newest of theirs tells; whether it has run out is looked at again when it is issued.
-        if not any(one.revoked_at is None and one.suspended_at is None for one in found):
-            lacking.append(f"no certificate of “{titles.get(scheme_id, scheme_id)}”")
-    return tuple(lacking)
+    titles = {
+        one.stored.scheme_id: one.terms.title
+        for one in scheme_service.versions(connection, held.stored.shop_id)
+    }
+    return tuple(
+        f"no valid certificate of “{titles.get(scheme_id, scheme_id)}”"
+        for scheme_id in held.terms.needs_schemes
+        if not certificate_service.holds_valid(connection, scheme_id, person_id, now=now)
+    )
 
 
 def _consistency(

@@ -19,7 +19,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Issue, Terms
 from quizsvc.rules.assignments import Form as AssignmentForm
 from quizsvc.rules.audit import Action
-from quizsvc.rules.certificate_life import CertificateState, may_renew_from, state_at
+from quizsvc.rules.certificate_life import may_renew_from
 from quizsvc.rules.certifying import require_may_try, require_not_candidate
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.schemes import SchemeTerms
@@ -35,12 +35,13 @@ from quizsvc.scoring.form_assembly import (
 )
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
+from quizsvc.services.certificates import holds_valid
 from quizsvc.services.form_pool import Entry, can_be_drawn, pool_entries, trial_picks
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick
 from quizsvc.services.schemes import Held
 from quizsvc.store import assignments, candidate_forms, certificates, people_pages
-from quizsvc.store.candidate_forms import FormItem, StoredForm
+from quizsvc.store.candidate_forms import FormItem, SatForm, StoredForm
 
 OPEN_DAYS = 90  # for which an admitted candidate may begin
 ASSEMBLIES = 12  # tried, each without what turned out not to be drawable
@@ -278,7 +279,11 @@ def _require_admissible(
     )
     since = _certified_since(connection, held, person_id, now)
     # Tries before the last certificate led to it; renewal begins to count anew.
-    tries = [one for one in every if since is None or one.form.made_at > since]
+    tries = [
+        one
+        for one in every
+        if (since is None or one.form.made_at > since) and not _lapsed(connection, one, now)
+    ]
     ended = [one.finished_at for one in tries if one.state in FINISHED and one.finished_at]
     if len(ended) < len(tries):
         raise ConflictError(
@@ -291,6 +296,16 @@ def _require_admissible(
     for scheme_id in held.terms.needs_schemes:
         _require_certificate(connection, scheme_id, person_id, now)
     return len(every)
+
+
+def _lapsed(connection: Connection, sat: SatForm, now: datetime) -> bool:
+    """Return whether a form was never begun and can't be any more: no try was used."""
+    if sat.state is not None:
+        return False
+    given = assignments.find_assignment(connection, sat.form.assignment_id)
+    if given is None or given.issue is not Issue.ISSUED:
+        return True
+    return given.due_at is not None and now >= given.due_at
 
 
 def _certified_since(
@@ -317,8 +332,7 @@ def _certified_since(
 def _require_certificate(
     connection: Connection, scheme_id: int, person_id: int, now: datetime
 ) -> None:
-    held = certificates.certificates_of(connection, scheme_id=scheme_id, person_id=person_id)
-    if not any(state_at(one.life, now) is CertificateState.VALID for one in held):
+    if not holds_valid(connection, scheme_id, person_id, now=now):
         raise ConflictError(
             "the candidate holds no valid certificate that this scheme asks for.",
             field="prerequisite",

@@ -223,7 +223,7 @@ def test_an_instructor_alone_does_not_certify_their_own_trainee(crew, version):
 
     assert not final
     assert certificates.own(crew.house, crew.ana, now=LATER) == ()
-    decision = decide.case(crew.house, crew.max, form_id).decision
+    decision = decide.case(crew.house, crew.max, form_id, now=LATER).decision
     with pytest.raises(NotAllowedError, match="proposed a decision"):
         decide.confirm(crew.house, crew.ida, decision.id, now=LATER)
     with pytest.raises(NotAllowedError, match="taught or assessed"):

@@ -22,7 +22,7 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import certificates, decide, forms, outbox, schemes, sign_off, watch
+from quizsvc.services import assign, certificates, decide, forms, outbox, schemes, sign_off, watch
 from quizsvc.services.outbox import MailSettings
 from quizsvc.store import candidate_forms
 
@@ -77,7 +77,7 @@ def test_trial_questions_count_for_nothing(crew):
 
     form_id = sit_written(crew, version, crew.ana)
 
-    case = decide.case(crew.house, crew.max, form_id)
+    case = decide.case(crew.house, crew.max, form_id, now=LATER)
     assert (case.report.points, case.report.out_of, case.pilots) == (3, 3, 1)
     _, items = form_of(crew, form_id)
     assert [one.item_ref for one in items if one.pilot] == ["bank:workshop/percent"]
@@ -162,7 +162,7 @@ def test_where_two_persons_are_asked_one_is_not_enough(crew):
 
 
 def missing(crew, form_id):
-    return decide.case(crew.house, crew.max, form_id).missing
+    return decide.case(crew.house, crew.max, form_id, now=LATER).missing
 
 
 def test_a_score_below_the_cut_is_not_certified_whoever_decides(crew):
@@ -182,12 +182,12 @@ def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_ane
     form, _ = form_of(crew, form_id)
     watch.void(crew.house, crew.ida, form.assignment_id, 1, "The picture was wrong.", now=LATER)
 
-    case = decide.case(crew.house, crew.max, form_id)
+    case = decide.case(crew.house, crew.max, form_id, now=LATER)
     assert case.changed
     assert (case.report.points, case.report.out_of, case.void) == (5, 5, 1)
     decide.decide(crew.house, crew.max, form_id, certify=True, reason="Marked anew.", now=LATER)
 
-    after = decide.case(crew.house, crew.max, form_id)
+    after = decide.case(crew.house, crew.max, form_id, now=LATER)
     assert not after.changed
     assert [one.state.value for one in after.earlier] == ["replaced"]
     assert len(certificates.own(crew.house, crew.ana, now=LATER)) == 1
@@ -272,6 +272,34 @@ def test_a_prerequisite_has_to_be_held(crew):
 
     certify(crew, base, crew.ana)
     assert forms.admit(crew.house, crew.ida, advanced, crew.ana.person_id, now=LATER)
+
+
+def test_a_prerequisite_that_was_lost_meanwhile_stops_the_decision(crew):
+    base = publish_scheme(crew)
+    scheme_id = schemes.listed(crew.house, crew.max)[0].scheme_id
+    certify(crew, base, crew.ana)
+    advanced = publish_wide(crew, needs_schemes=(scheme_id,))
+    form_id = sit_written(crew, advanced, crew.ana, now=LATER)
+    sign_off_task(crew, advanced, crew.ana, now=LATER)
+    (held,) = certificates.own(crew.house, crew.ana, now=LATER)
+
+    certificates.do(
+        crew.house, crew.max, held.token, CertificateDeed.SUSPENDED, "A complaint.", now=LATER
+    )
+
+    with pytest.raises(ConflictError, match="no valid certificate of “Timing chains"):
+        decide.decide(crew.house, crew.max, form_id, certify=True, reason="", now=LATER)
+
+
+def test_a_test_withdrawn_before_it_was_begun_uses_up_no_try(crew):
+    version = publish_wide(crew, tries=1)
+    first = forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
+    with pytest.raises(ConflictError, match="under way"):
+        forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
+
+    assign.withdraw(crew.house, crew.ida, form_of(crew, first)[0].assignment_id, now=NOON)
+
+    assert forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON) > first
 
 
 class Server:

@@ -36,7 +36,7 @@ def admit() -> Response | tuple[str, int]:
 @certificates.get("/candidates/<int:form_id>")
 @login_required
 def case(form_id: int) -> str:
-    found = decide.case(house(), actor(), form_id)
+    found = decide.case(house(), actor(), form_id, now=now())
     return render_template("certificates/case.html", case=found, me=actor().person_id)
 
 
