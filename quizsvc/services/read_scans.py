@@ -17,6 +17,7 @@ from quizsvc.paper.cut_out import cut_out
 from quizsvc.paper.reading import FoundSheet, ReadSheet, find_sheet, read_marks
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
+from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.marking import Answer
 from quizsvc.services.answering import answer_offer
 from quizsvc.services.auditing import note
@@ -86,7 +87,13 @@ class SheetView:
 def read_pictures(
     house: House, actor: Actor, pictures: Iterable[tuple[str, bytes]], *, now: datetime
 ) -> tuple[PictureRead, ...]:
-    """Read pictures of answer sheets; each tells what came of it, one bad one stops none."""
+    """Read pictures of answer sheets; each tells what came of it, one bad one stops none.
+
+    Raises:
+        NotAllowedError: the actor gives out no tests.
+        InputError: no picture, or too many at once.
+    """
+    require(actor, May.ASSIGN)
     pictures = tuple(pictures)
     if not 1 <= len(pictures) <= MOST_PICTURES:
         raise InputError(

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, Connection, UniqueConstraint, func, insert, select, update
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    Connection,
+    UniqueConstraint,
+    case,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapped
 
 from quizsvc.store.columns import Base, Body, Key, Name, ShopKey, Slug, UtcAt
@@ -83,7 +93,7 @@ def end_keys(connection: Connection, shop_id: int, *, now: datetime) -> None:
     connection.execute(
         update(IssuerKey)
         .where(IssuerKey.shop_id == shop_id, IssuerKey.valid_until.is_(None))
-        .values(valid_until=now)
+        .values(valid_until=_not_before_it_began(now))
     )
 
 
@@ -91,5 +101,13 @@ def revoke_key(connection: Connection, key_id: int, *, now: datetime) -> None:
     connection.execute(
         update(IssuerKey)
         .where(IssuerKey.id == key_id)
-        .values(revoked_at=now, valid_until=func.coalesce(IssuerKey.valid_until, now))
+        .values(
+            revoked_at=now,
+            valid_until=func.coalesce(IssuerKey.valid_until, _not_before_it_began(now)),
+        )
     )
+
+
+def _not_before_it_began(now: datetime) -> ColumnElement[datetime]:
+    """Return when a key ends: now, or when it began where the machine's clock was set back."""
+    return case((IssuerKey.valid_from > now, IssuerKey.valid_from), else_=now)

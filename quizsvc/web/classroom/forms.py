@@ -96,7 +96,8 @@ def whole_number(text: str, field: str, *, most: int = 1_000_000) -> int:
         InputError: it is none, or far too large.
     """
     plain = text.strip()
-    if not plain.isascii() or not plain.isdigit() or int(plain[:12]) > most:
+    # The length counts too: zeros in front may hide any number behind them.
+    if not (plain.isascii() and plain.isdigit() and len(plain) <= 12) or int(plain) > most:
         raise InputError(
             "that is no whole number that can be used here.",
             field=field,

@@ -7,6 +7,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.rules import privacy as rules
 from quizsvc.rules.actors import Role
+from quizsvc.rules.permissions import May, require
 from quizsvc.rules.retention import RULES, rule_for
 from quizsvc.services import keep_people
 from quizsvc.services import privacy as service
@@ -35,6 +36,7 @@ def export(person_id: int) -> Response:
 @shop.get("/people/<int:person_id>/erase")
 @login_required
 def before_erasing(person_id: int) -> str:
+    require(actor(), May.ERASE_PERSON)
     held = keep_people.person(house(), actor(), person_id)
     return render_template("shop/erase.html", held=held)
 

@@ -6,6 +6,7 @@ from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import NotFoundError
+from quizsvc.rules.permissions import May, allows
 from quizsvc.services import print_test, read_scans
 from quizsvc.services.print_test import Document
 from quizsvc.services.read_scans import PictureRead
@@ -21,11 +22,12 @@ MOST_TOLD = 8  # pictures that could not be read, named one by one
 
 @teaching.url_value_preprocessor
 def allow_pictures(endpoint: str | None, values: dict[str, object] | None) -> None:  # noqa: ARG001
-    """Let whoever is signed in send pictures; everywhere else requests stay small.
+    """Let whoever gives out tests send pictures; all other requests stay small.
 
     This runs before anything reads the form.
     """
-    if endpoint == "teaching.read" and actor_or_none() is not None:
+    person = actor_or_none() if endpoint == "teaching.read" else None
+    if person is not None and allows(person, May.ASSIGN):
         request.max_content_length = LARGEST_UPLOAD
 
 

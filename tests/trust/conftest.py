@@ -1,0 +1,68 @@
+"""One furnished shop for all tests of trust, and everybody signed in to it."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from visitors import Visitor, visitors_of
+from whole_shop import ASKED_AT, WholeShop, furnish, reopened
+
+from quizsvc.web.app import create_app
+
+
+@dataclass
+class Premises:
+    """The application around the furnished shop, its visitors, and the way back to the start."""
+
+    app: Flask
+    shop: WholeShop
+    visitors: dict[str, Visitor]
+    pristine: Path
+
+    @property
+    def database(self) -> Path:
+        return self.shop.folder / "quizsvc.sqlite3"
+
+    def put_back(self) -> None:
+        """Make the database what it was when everybody had just signed in."""
+        with (
+            closing(sqlite3.connect(self.pristine)) as kept,
+            closing(sqlite3.connect(self.database)) as live,
+        ):
+            kept.backup(live)
+
+    def everything_stored(self) -> str:
+        """Return all rows of the database, as text: what a refused request must not change."""
+        with closing(sqlite3.connect(self.database)) as live:
+            return "\n".join(live.iterdump())
+
+
+@pytest.fixture(scope="session")
+def furnished_shop(tmp_path_factory) -> WholeShop:
+    return furnish(tmp_path_factory.mktemp("trust"))
+
+
+@pytest.fixture(scope="module")
+def premises(furnished_shop, tmp_path_factory) -> Iterator[Premises]:
+    folder = tmp_path_factory.mktemp("premises")
+    shutil.copytree(furnished_shop.folder, folder, dirs_exist_ok=True)
+    house = reopened(folder)
+    app = create_app(house, clock=lambda: ASKED_AT, overrides={"RATELIMIT_ENABLED": False})
+    app.test_client_class = FlaskClient
+    shop = WholeShop(folder, furnished_shop.values)
+    made = Premises(app, shop, visitors_of(app), folder / "pristine.sqlite3")
+    with (
+        closing(sqlite3.connect(made.database)) as live,
+        closing(sqlite3.connect(made.pristine)) as kept,
+    ):
+        live.backup(kept)
+    yield made
+    house.close()
