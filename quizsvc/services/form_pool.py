@@ -55,9 +55,15 @@ def pool_entries(
     ]
     since = now - candidate_forms.RECENT
     used = candidate_forms.exposure(connection, held.stored.scheme_id, since=since)
-    ability = _ability(held)
+    ability = cut_ability(held)
     apart = _apart(connection, shelf, picks)
     return tuple(Entry(pick, _pool_item(connection, pick, ability, used, apart)) for pick in picks)
+
+
+def cut_ability(held: Held) -> float:
+    """Return the ability at the cut; 0 logits until a panel has set one."""
+    record = json.loads(held.stored.cut_record) if held.stored.cut_record else {}
+    return float(record.get("ability", 0.0))
 
 
 def parameters_of(connection: Connection, pick: Pick) -> ItemParameters:
@@ -89,11 +95,6 @@ def can_be_drawn(connection: Connection, shelf: Shelf, pick: Pick, seed: int) ->
     except InputError:
         return False
     return True
-
-
-def _ability(held: Held) -> float:
-    record = json.loads(held.stored.cut_record) if held.stored.cut_record else {}
-    return float(record.get("ability", 0.0))
 
 
 def _from_families(connection: Connection, shelf: Shelf, held: Held) -> list[Pick]:

@@ -36,7 +36,7 @@ from quizsvc.scoring.form_assembly import (
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
 from quizsvc.services.certificates import holds_valid
-from quizsvc.services.form_pool import Entry, can_be_drawn, pool_entries, trial_picks
+from quizsvc.services.form_pool import Entry, can_be_drawn, cut_ability, pool_entries, trial_picks
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick
 from quizsvc.services.schemes import Held
@@ -245,12 +245,6 @@ def targets_for(terms: SchemeTerms, pool: tuple[PoolItem, ...]) -> Targets:
         typical.information_tolerance,
         most_used=terms.most_exposed,
     )
-
-
-def cut_ability(held: Held) -> float:
-    """Return the ability at the cut; 0 logits until a panel has set one."""
-    record = json.loads(held.stored.cut_record) if held.stored.cut_record else {}
-    return float(record.get("ability", 0.0))
 
 
 def _cells(terms: SchemeTerms) -> tuple[Cell, ...]:

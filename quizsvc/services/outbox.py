@@ -51,7 +51,6 @@ class Sent:
     waiting: int
 
 
-Letter = Callable[[EmailMessage], None]
 Connecting = Callable[[MailSettings], AbstractContextManager[smtplib.SMTP]]
 
 

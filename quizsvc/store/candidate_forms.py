@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, ForeignKey, Index, UniqueConstraint, func, insert, select
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizsvc.store.assignments import Assignment, AssignmentQuestion
+from quizsvc.store.assignments import AssignmentQuestion
 from quizsvc.store.columns import Base, Body, Key, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.schemes import SchemeVersion
 from quizsvc.store.sittings import Sitting, SittingItem
@@ -232,24 +232,6 @@ def seen_by(connection: Connection, scheme_id: int, person_id: int) -> frozenset
         .where(SchemeVersion.scheme_id == scheme_id, CandidateForm.person_id == person_id)
     )
     return frozenset(rows)
-
-
-def forms_with_item(connection: Connection, item_ref: str) -> tuple[StoredForm, ...]:
-    rows = connection.execute(
-        select(*_FORM)
-        .join(CandidateFormItem, CandidateFormItem.form_id == CandidateForm.id)
-        .where(CandidateFormItem.item_ref == item_ref)
-    )
-    return tuple(_form(row) for row in rows)
-
-
-def form_of_assignment(connection: Connection, assignment_id: int) -> StoredForm | None:
-    row = connection.execute(
-        select(*_FORM)
-        .join(Assignment, Assignment.id == CandidateForm.assignment_id)
-        .where(CandidateForm.assignment_id == assignment_id)
-    ).first()
-    return _form(row) if row else None
 
 
 RECENT = timedelta(days=365)

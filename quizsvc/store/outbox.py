@@ -41,17 +41,6 @@ class Waiting:
     attempts: int
 
 
-@dataclass(frozen=True, slots=True)
-class OutboxLine:
-    person: str
-    subject: str
-    due_at: datetime
-    attempts: int
-    last_error: str | None
-    sent_at: datetime | None
-    given_up_at: datetime | None
-
-
 def put_in(connection: Connection, **columns: object) -> bool:
     """Put a message in unless one about the same is there; return whether it is new."""
     dialect = sqlite if connection.dialect.name == "sqlite" else postgresql
@@ -98,25 +87,3 @@ def waiting(connection: Connection) -> int:
         .select_from(OutgoingMessage)
         .where(OutgoingMessage.sent_at.is_(None), OutgoingMessage.given_up_at.is_(None))
     ).scalar_one()
-
-
-def lines(
-    connection: Connection, person_ids: frozenset[int], *, most: int = 100
-) -> tuple[OutboxLine, ...]:
-    """Return the latest messages to these people, the newest first."""
-    rows = connection.execute(
-        select(
-            Person.name,
-            OutgoingMessage.subject,
-            OutgoingMessage.due_at,
-            OutgoingMessage.attempts,
-            OutgoingMessage.last_error,
-            OutgoingMessage.sent_at,
-            OutgoingMessage.given_up_at,
-        )
-        .join(Person, Person.id == OutgoingMessage.person_id)
-        .where(OutgoingMessage.person_id.in_(person_ids))
-        .order_by(OutgoingMessage.id.desc())
-        .limit(most)
-    )
-    return tuple(OutboxLine(*row) for row in rows)

@@ -166,19 +166,6 @@ def versions_of_shop(connection: Connection, shop_id: int) -> tuple[StoredVersio
     return tuple(_version(row) for row in rows)
 
 
-def published_version(connection: Connection, scheme_id: int) -> StoredVersion | None:
-    """Return the version by which people are certified now."""
-    row = connection.execute(
-        _VERSION.where(
-            SchemeVersion.scheme_id == scheme_id,
-            SchemeVersion.state == VersionState.PUBLISHED.value,
-        )
-        .order_by(SchemeVersion.version.desc())
-        .limit(1)
-    ).first()
-    return _version(row) if row else None
-
-
 def replace_published(connection: Connection, scheme_id: int) -> None:
     """Mark what is published of a scheme as replaced."""
     connection.execute(
