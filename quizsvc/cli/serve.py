@@ -101,6 +101,8 @@ def _server(host: str, port: int, workers: int, threads: int) -> Any:
         factory=True,
         websockets=False,
         workers_kill_timeout=10,
+        # One process that dies, for want of memory say, must not end the others.
+        respawn_failed_workers=True,
     )
 
 

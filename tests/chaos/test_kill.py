@@ -1,0 +1,198 @@
+"""kill -9 at random moments while a class sits a test: nothing acknowledged is lost or doubled.
+
+The long run: `pytest tests/chaos -m chaos -s`.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from contextlib import contextmanager
+from statistics import median
+from threading import Event
+from time import monotonic
+
+import postgres_server
+import pytest
+from accounts_kept import counted_twice, integrity, lost
+from examined import Class, Sitter, open_class, sitters_of
+from real_server import RealServer
+
+from quizsvc.services import auditing, sit, watch
+from quizsvc.services.steady import steady_now
+
+KILLS = 200
+LONGEST_QUIET = 60  # seconds without any answer acknowledged
+
+
+@contextmanager
+def answering(sitters: list[Sitter]) -> Iterator[None]:
+    for sitter in sitters:
+        sitter.start()
+    try:
+        yield
+    finally:
+        for sitter in sitters:
+            sitter.end()
+        for sitter in sitters:
+            sitter.join()
+
+
+def told(sitters: list[Sitter]) -> int:
+    return sum(sitter.answers for sitter in sitters)
+
+
+def wait_for_more(sitters: list[Sitter], more: int) -> None:
+    """Wait until that many more answers were acknowledged."""
+    wanted, until = told(sitters) + more, monotonic() + LONGEST_QUIET
+    while told(sitters) < wanted:
+        wrong = [words for sitter in sitters for words in sitter.wrong]
+        assert not wrong, wrong[0]
+        assert monotonic() < until, f"only {told(sitters)} of {wanted} answers came through"
+        Event().wait(0.02)
+
+
+def settle(sitters: list[Sitter]) -> None:
+    """Let everybody send what is on its way until it is acknowledged."""
+    for sitter in sitters:
+        sitter.finish()
+    for sitter in sitters:
+        sitter.join(timeout=LONGEST_QUIET)
+        assert not sitter.is_alive(), "an answer was never acknowledged"
+        assert not sitter.wrong, sitter.wrong[0]
+
+
+def all_is_well(made: Class, sitters: list[Sitter]) -> None:
+    assert lost(made, sitters) == []
+    assert counted_twice(made, sitters) == []
+    assert integrity(made) == "ok"
+    assert auditing.broken_at(made.house) is None
+
+
+def hand_in(made: Class) -> int:
+    """Hand every sitting in and release the test; return how many answers entered the records."""
+    for learner in made.learners:
+        token = made.sittings[learner.person_id]
+        sit.hand_in(made.house, learner, token, now=steady_now(made.house))
+    now = steady_now(made.house)
+    watch.release(made.house, made.ida, made.test, now=now)
+    sit.count_all_told(made.house, now=now)
+    with made.house.read() as connection:
+        return connection.exec_driver_sql("SELECT count(*) FROM response").scalar_one()
+
+
+def kill_again_and_again(
+    tmp_path, say, *, kills: int, size: int, workers: int, one_worker_share: float
+) -> None:
+    made, chance = open_class(tmp_path, size), random.Random(7)
+    server = RealServer(tmp_path, workers=workers)
+    sitters, starts, done, whole = sitters_of(made, [server.port]), [server.start()], 0, 0
+    with answering(sitters):
+        while done < kills:
+            wait_for_more(sitters, chance.randint(1, size))
+            Event().wait(chance.uniform(0, 0.3))
+            done += 1
+            if chance.random() < one_worker_share:
+                server.kill_a_worker(done)
+                Event().wait(6)  # a worker that dies again within 5.5 s ends the server
+                if server.running:
+                    continue
+            else:
+                server.kill()
+            whole += 1
+            assert lost(made, sitters) == []
+            assert integrity(made, "quick_check") == "ok"
+            starts.append(server.start())
+        settle(sitters)
+    all_is_well(made, sitters)
+    server.stop()
+    answered = sum(len(sitter.acknowledged) for sitter in sitters)
+    assert hand_in(made) == answered
+    made.house.close()
+    say(
+        f"chaos: {done} kills ({whole} of the whole server, {done - whole} of a worker), "
+        f"{size} people sitting, {told(sitters)} answers acknowledged, "
+        f"{sum(one.cut_off for one in sitters)} times cut off: 0 lost, 0 twice, integrity ok; "
+        f"start {starts[0]:.1f} s, after a kill {median(starts[1:]):.1f} s (median)"
+    )
+
+
+def test_nothing_acknowledged_is_lost_when_the_server_is_killed(tmp_path, say):
+    kill_again_and_again(tmp_path, say, kills=5, size=10, workers=1, one_worker_share=0)
+
+
+@pytest.mark.chaos
+def test_two_hundred_kills_while_fifty_people_sit_a_test(tmp_path, say):
+    kill_again_and_again(tmp_path, say, kills=KILLS, size=50, workers=2, one_worker_share=0.25)
+
+
+def test_a_worker_that_is_killed_comes_back_and_the_others_go_on(tmp_path, say):
+    made = open_class(tmp_path, 6)
+    server = RealServer(tmp_path, workers=2)
+    server.start()
+    sitters = sitters_of(made, [server.port])
+    with answering(sitters):
+        wait_for_more(sitters, 20)
+        before = len(server.workers())
+
+        server.kill_a_worker(0)
+
+        wait_for_more(sitters, 40)
+        until = monotonic() + LONGEST_QUIET
+        while len(server.workers()) < before and monotonic() < until:
+            Event().wait(0.1)
+        assert server.running
+        assert len(server.workers()) == before
+        settle(sitters)
+    all_is_well(made, sitters)
+    server.stop()
+    made.house.close()
+    say(f"chaos: a worker of two killed, {told(sitters)} answers acknowledged, 0 lost, 0 twice")
+
+
+def test_a_server_told_to_stop_finishes_the_answers_it_has_taken(tmp_path, say):
+    """SIGTERM: every answer it had begun is stored and acknowledged or was never stored."""
+    made = open_class(tmp_path, 8)
+    server = RealServer(tmp_path, workers=1)
+    server.start()
+    sitters = sitters_of(made, [server.port])
+    with answering(sitters):
+        wait_for_more(sitters, 30)
+
+        status = server.stop()
+
+    told_before = told(sitters)
+    assert status == 0
+    assert lost(made, sitters) == []
+    # No answer was stored that its sender was not told of: the server drained what it had taken.
+    assert counted_twice(made, sitters) == []
+    assert integrity(made) == "ok"
+    made.house.close()
+    say(f"chaos: stopped under load, {told_before} answers acknowledged, none stored untold")
+
+
+@pytest.mark.postgres
+def test_one_of_two_servers_beside_one_database_is_killed_without_loss(tmp_path, say):
+    address = postgres_server.new_database()
+    made = open_class(tmp_path, 8, DATABASE_URL=address)
+    servers = [RealServer(tmp_path, workers=1, DATABASE_URL=address) for _ in range(2)]
+    for server in servers:
+        server.start()
+    sitters = sitters_of(made, [server.port for server in servers])
+    with answering(sitters):
+        for turn in range(3):
+            wait_for_more(sitters, 20)
+            servers[turn % 2].kill()
+            assert lost(made, sitters) == []
+            wait_for_more(sitters, 20)  # the other goes on
+            servers[turn % 2].start()
+        settle(sitters)
+    all_is_well(made, sitters)
+    for server in servers:
+        server.stop()
+    made.house.close()
+    postgres_server.drop_database(address)
+    say(
+        f"chaos: PostgreSQL, two servers, 3 kills of one, {told(sitters)} answers acknowledged, "
+        "0 lost, 0 twice"
+    )
