@@ -8,20 +8,25 @@ from __future__ import annotations
 
 import io
 import sqlite3
-import tomllib
 from contextlib import closing
 from dataclasses import dataclass
-from pathlib import Path
 
 import pytest
 from page_forms import forms_in
-from visitors import AWAY, METHODS, NOBODY, address_of, got_in, values_for
+from visitors import (
+    AWAY,
+    METHODS,
+    NOBODY,
+    PUBLIC,
+    address_of,
+    got_in,
+    said_by_the_table,
+    values_for,
+)
 from whole_shop import GONE
 
 from quizsvc.rules.certificate_life import CertificateDeed
 
-TABLE = Path(__file__).parents[1] / "web" / "permission_table.toml"
-PUBLIC = "public"
 # These lead to the door whoever was let in, having done what was asked.
 TO_THE_DOOR = ("accounts.sign_out", "admin.use")
 # What an address needs beside its parts, and what a form needs so that who is asking matters.
@@ -48,10 +53,6 @@ FIELDS = {
 }
 # Refusals are noted in the log; nothing else may come of them.
 NOTED = ("audit_entry", "audit_head")
-
-
-def said_by_the_table() -> dict[str, str]:
-    return tomllib.loads(TABLE.read_text())["who_gets_in"]
 
 
 def in_words(inside: list[str]) -> str:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from dataclasses import dataclass
+from pathlib import Path
 from urllib.parse import quote
 
 from flask import Flask
@@ -14,9 +16,16 @@ from whole_shop import OTHERS, OWN
 from workshop import PASSWORD
 
 NOBODY = "-"
+PUBLIC = "public"
+TABLE = Path(__file__).parents[1] / "web" / "permission_table.toml"
 AWAY = "/"  # before the role of somebody of the other shop
 Fields = dict[str, object]
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")
+
+
+def said_by_the_table() -> dict[str, str]:
+    """Return who gets in, by route."""
+    return tomllib.loads(TABLE.read_text())["who_gets_in"]
 
 
 @dataclass

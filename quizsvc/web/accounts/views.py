@@ -25,7 +25,7 @@ def sign_in() -> str:
 @accounts.post("/sign-in")
 @limiter.limit(SIGN_IN, key_func=get_remote_address)
 def check_sign_in() -> Response | tuple[str, int]:
-    form = SignInForm()
+    form = SignInForm(request.form)  # and not its files: a file is no password
     if not form.validate():
         return _page(form), 422
     try:
