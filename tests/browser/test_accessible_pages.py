@@ -76,7 +76,9 @@ def answer_somehow(page):
     if page.locator("label.option").count():
         page.locator("label.option").first.click()
     elif page.locator("input[name=number]").count():
-        page.locator("input[name=number]").fill("12,5")
+        page.locator("input[name=number]").fill("12")  # teeth are whole
+    elif page.locator("select[name=ahead]").count():
+        page.locator("select[name=ahead]").select_option("1")
     else:
         for choice in page.locator(".picks:not([data-order]) select").all():
             choice.select_option(index=1)
