@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+
 import pytest
+from real_server import RealServer
 
 
 @pytest.fixture
@@ -14,3 +17,18 @@ def say(capsys):
             print(f"\n{words}")  # noqa: T201
 
     return line
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[..., RealServer]]:
+    """Make servers that end with the test, whatever becomes of it."""
+    made: list[RealServer] = []
+
+    def server(*given: object, **more: object) -> RealServer:
+        made.append(RealServer(*given, **more))
+        return made[-1]
+
+    yield server
+    for one in made:
+        if one.running:
+            one.kill()

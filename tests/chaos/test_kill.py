@@ -16,7 +16,6 @@ import postgres_server
 import pytest
 from accounts_kept import counted_twice, integrity, lost
 from examined import Class, Sitter, open_class, sitters_of
-from real_server import RealServer
 
 from quizsvc.services import auditing, sit, watch
 from quizsvc.services.steady import steady_now
@@ -82,10 +81,10 @@ def hand_in(made: Class) -> int:
 
 
 def kill_again_and_again(
-    tmp_path, say, *, kills: int, size: int, workers: int, one_worker_share: float
+    tmp_path, serve, say, *, kills: int, size: int, workers: int, one_worker_share: float
 ) -> None:
     made, chance = open_class(tmp_path, size), random.Random(7)
-    server = RealServer(tmp_path, workers=workers)
+    server = serve(tmp_path, workers=workers)
     sitters, starts, done, whole = sitters_of(made, [server.port]), [server.start()], 0, 0
     with answering(sitters):
         while done < kills:
@@ -117,18 +116,20 @@ def kill_again_and_again(
     )
 
 
-def test_nothing_acknowledged_is_lost_when_the_server_is_killed(tmp_path, say):
-    kill_again_and_again(tmp_path, say, kills=5, size=10, workers=1, one_worker_share=0)
+def test_nothing_acknowledged_is_lost_when_the_server_is_killed(tmp_path, serve, say):
+    kill_again_and_again(tmp_path, serve, say, kills=5, size=10, workers=1, one_worker_share=0)
 
 
 @pytest.mark.chaos
-def test_two_hundred_kills_while_fifty_people_sit_a_test(tmp_path, say):
-    kill_again_and_again(tmp_path, say, kills=KILLS, size=50, workers=2, one_worker_share=0.25)
+def test_two_hundred_kills_while_fifty_people_sit_a_test(tmp_path, serve, say):
+    kill_again_and_again(
+        tmp_path, serve, say, kills=KILLS, size=50, workers=2, one_worker_share=0.25
+    )
 
 
-def test_a_worker_that_is_killed_comes_back_and_the_others_go_on(tmp_path, say):
+def test_a_worker_that_is_killed_comes_back_and_the_others_go_on(tmp_path, serve, say):
     made = open_class(tmp_path, 6)
-    server = RealServer(tmp_path, workers=2)
+    server = serve(tmp_path, workers=2)
     server.start()
     sitters = sitters_of(made, [server.port])
     with answering(sitters):
@@ -150,10 +151,10 @@ def test_a_worker_that_is_killed_comes_back_and_the_others_go_on(tmp_path, say):
     say(f"chaos: a worker of two killed, {told(sitters)} answers acknowledged, 0 lost, 0 twice")
 
 
-def test_a_server_told_to_stop_finishes_the_answers_it_has_taken(tmp_path, say):
+def test_a_server_told_to_stop_finishes_the_answers_it_has_taken(tmp_path, serve, say):
     """SIGTERM: every answer it had begun is stored and acknowledged or was never stored."""
     made = open_class(tmp_path, 8)
-    server = RealServer(tmp_path, workers=1)
+    server = serve(tmp_path, workers=1)
     server.start()
     sitters = sitters_of(made, [server.port])
     with answering(sitters):
@@ -172,10 +173,10 @@ def test_a_server_told_to_stop_finishes_the_answers_it_has_taken(tmp_path, say):
 
 
 @pytest.mark.postgres
-def test_one_of_two_servers_beside_one_database_is_killed_without_loss(tmp_path, say):
+def test_one_of_two_servers_beside_one_database_is_killed_without_loss(tmp_path, serve, say):
     address = postgres_server.new_database()
     made = open_class(tmp_path, 8, DATABASE_URL=address)
-    servers = [RealServer(tmp_path, workers=1, DATABASE_URL=address) for _ in range(2)]
+    servers = [serve(tmp_path, workers=1, DATABASE_URL=address) for _ in range(2)]
     for server in servers:
         server.start()
     sitters = sitters_of(made, [server.port for server in servers])

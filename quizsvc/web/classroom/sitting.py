@@ -8,7 +8,7 @@ from flask import Response, flash, jsonify, redirect, render_template, request, 
 from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response as BaseResponse
 
-from quizsvc.errors import ConflictError, InputError, QuizsvcError
+from quizsvc.errors import ConflictError, InputError, QuizsvcError, UnavailableError
 from quizsvc.figures.scene import Scene
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.services import sit, sitting_pages
@@ -157,7 +157,7 @@ def _saved_in_words(token: str, number: int) -> tuple[Response, int]:
         saved = _save(token, number)
     except QuizsvcError as refusal:
         told = {"saved": False, "problem": refusal.problem, "remedy": refusal.remedy or ""}
-        return jsonify(told), 409 if isinstance(refusal, ConflictError) else 422
+        return jsonify(told), _status_of(refusal)
     return jsonify(
         saved=True,
         sequence=saved.sequence,
@@ -166,6 +166,13 @@ def _saved_in_words(token: str, number: int) -> tuple[Response, int]:
         questions=saved.questions,
         note=saved.note,
     ), 200
+
+
+def _status_of(refusal: QuizsvcError) -> int:
+    """Return the status of a refusal; on 503 the page's script keeps the answer and tries again."""
+    if isinstance(refusal, UnavailableError):
+        return 503
+    return 409 if isinstance(refusal, ConflictError) else 422
 
 
 def _to(token: str, number: int) -> BaseResponse:

@@ -52,15 +52,16 @@ function keepSaving(form) {
           headers: { Accept: "application/json" },
           redirect: "error",
         });
-        if (reply.status >= 500) throw new Error("server");
+        if (reply.status >= 500) throw new Error(await reasonOf(reply));
         const told = await reply.json();
         held = sending.answer;
         retry = 0;
         sending = null;
         acknowledge(told);
-      } catch {
+      } catch (trouble) {
+        const why = trouble instanceof TypeError ? "no connection." : trouble.message;
         retry = Math.min(retry + 1, 5);
-        say(`Not saved yet: no connection. Trying again, time ${retry}. Keep this page open.`, true);
+        say(`Not saved yet: ${why} Trying again, time ${retry}. Keep this page open.`, true);
         await new Promise((done) => setTimeout(done, 1000 * 2 ** retry));
       }
     }
@@ -83,6 +84,11 @@ function keepSaving(form) {
     ack.textContent = words;
     ack.classList.toggle("ack--wrong", wrong);
   }
+}
+
+async function reasonOf(reply) {
+  const told = await reply.json().catch(() => ({}));
+  return told.problem || "the server could not do it.";
 }
 
 function fields(form) {
