@@ -1,4 +1,4 @@
-"""Competence computed anew from all of a person's answers, as they count now.
+"""Competence and held ideas computed anew from all of a person's answers, as they count now.
 
 Each answer goes through the same filter as when it was given, at the time it was given. Slopes
 and difficulties are those fitted up to today; they are not kept with each answer.
@@ -16,12 +16,13 @@ from quizsvc.errors import QuizsvcError
 from quizsvc.items.model import Kind, Level
 from quizsvc.scoring.competence import DEFAULTS, FilterSettings, ItemParameters, after_answer
 from quizsvc.scoring.luck import guessing_chance
+from quizsvc.scoring.marking import ideas_of
 from quizsvc.scoring.standing import uncalibrated
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House
 from quizsvc.services.recipes import draw, recipe_of
 from quizsvc.services.standings import belief_now
-from quizsvc.store import competence, remarks
+from quizsvc.store import competence, held_ideas, remarks
 from quizsvc.store.competence import GeneralRow, TopicRow
 from quizsvc.store.remarks import Affected, NewMark
 
@@ -30,12 +31,25 @@ GUESSED = {Kind.ONE_CHOICE: 0.25, Kind.POINT: 0.25}  # where an item can no long
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """An answer that counts: when, in which topic, on what item, right or not."""
+    """An answer that counts: when, in which topic, on what item, right or not.
+
+    ``shown`` is the wrong idea it showed, ``ideas`` those the item could have shown.
+    """
 
     topic: str
     item: ItemParameters
     correct: bool
     at: datetime
+    shown: str = ""
+    ideas: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What has to be known of an item to count an answer to it."""
+
+    parameters: ItemParameters
+    ideas: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -53,14 +67,14 @@ def replay(answers: Iterable[Counted], settings: FilterSettings = DEFAULTS) -> R
 
 
 def recompute(house: House, person_id: int) -> None:
-    """Bring a person's stored competence to what their answers say as they count now.
+    """Bring a person's competence and held ideas to what their answers say as they count now.
 
     Items are drawn before the writing transaction; in it only answers that came meanwhile are.
     """
-    known: dict[int, ItemParameters] = {}
+    known: dict[int, _Asked] = {}
     with house.read() as connection:
         for one in remarks.answers_of(connection, person_id):
-            known[one.response_id] = _parameters(house, connection, one)
+            known[one.response_id] = _asked(house, connection, one)
     with house.write() as connection:
         competence.lock_general(connection, person_id)
         marks = remarks.marks_of(connection, person_id)
@@ -69,6 +83,16 @@ def recompute(house: House, person_id: int) -> None:
         competence.replace_all(
             connection, person_id, replayed.general, tuple(replayed.topics.values())
         )
+        _hold_anew(connection, person_id, answers)
+
+
+def _hold_anew(connection: Connection, person_id: int, answers: Iterable[Counted]) -> None:
+    held_ideas.forget(connection, person_id)
+    for one in answers:
+        if one.correct:
+            held_ideas.clear(connection, person_id, one.ideas, now=one.at)
+        elif one.shown:
+            held_ideas.show(connection, person_id, one.shown, now=one.at)
 
 
 def _counted(
@@ -76,26 +100,35 @@ def _counted(
     connection: Connection,
     person_id: int,
     marks: dict[int, NewMark],
-    known: dict[int, ItemParameters],
+    known: dict[int, _Asked],
 ) -> Iterator[Counted]:
     for one in remarks.answers_of(connection, person_id):
         mark = marks.get(one.response_id)
         if mark is not None and not mark.counted:
             continue
-        item = known.get(one.response_id) or _parameters(house, connection, one)
-        correct = mark.correct if mark is not None else one.response.correct
-        yield Counted(one.offer.topic, item, correct, one.response.answered_at)
+        item = known.get(one.response_id) or _asked(house, connection, one)
+        stands = mark or one.response
+        yield Counted(
+            one.offer.topic,
+            item.parameters,
+            stands.correct,
+            one.response.answered_at,
+            stands.misconception or "",
+            item.ideas,
+        )
 
 
-def _parameters(house: House, connection: Connection, one: Affected) -> ItemParameters:
+def _asked(house: House, connection: Connection, one: Affected) -> _Asked:
+    ideas: tuple[str, ...] = ()
     try:
-        guessing = guessing_chance(draw(house.shelf, connection, recipe_of(one.offer)))
+        item = draw(house.shelf, connection, recipe_of(one.offer))
+        guessing, ideas = guessing_chance(item), ideas_of(item)
     except QuizsvcError:
         guessing = GUESSED.get(Kind(one.offer.kind), 0.0)
     fitted = competence.calibration_of(connection, one.offer.item_ref)
     if fitted:
-        return ItemParameters(fitted[0], fitted[1], guessing)
-    return uncalibrated(Level(one.offer.level), guessing)
+        return _Asked(ItemParameters(fitted[0], fitted[1], guessing), ideas)
+    return _Asked(uncalibrated(Level(one.offer.level), guessing), ideas)
 
 
 def _take(now: Replayed, one: Counted, settings: FilterSettings) -> None:

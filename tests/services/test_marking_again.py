@@ -189,6 +189,46 @@ def test_replaying_answers_that_did_not_change_gives_the_standing_that_is_stored
     assert topics_again["safety"].answers == topics["safety"].answers > 3
 
 
+def held_rows(house, person):
+    with house.read() as connection:
+        return connection.execute(
+            text("SELECT * FROM held_idea WHERE person_id = :person ORDER BY idea"),
+            {"person": person.person_id},
+        ).all()
+
+
+def test_replaying_answers_that_did_not_change_gives_the_ideas_that_are_held(workshop, ana):
+    house = workshop.house
+    for _ in range(30):
+        now = workshop.later(days=1)
+        token = practise.put_next(house, ana, topic="marks", now=now)
+        if practise.open_offer(house, ana, token, now=now).kind == "one choice":
+            practise.answer(house, ana, token, Given(choices=(2,)), now=now)
+    before = held_rows(house, ana)
+
+    recompute(house, ana.person_id)
+
+    assert len(before) > 1
+    assert held_rows(house, ana) == before
+
+
+def test_an_idea_shown_only_by_a_faulty_key_is_no_longer_held(workshop, ida, iris, ana):
+    house, now = workshop.house, workshop.now
+    make_bank(house, ida, now)
+    options = [
+        one | {"misconception": "cam-for-crank"} if one["text"] == WRONG else one
+        for one in CHOICE["options"]
+    ]
+    item = approved(house, ida, iris, now, CHOICE | {"options": options})
+    answered(house, ana, now, WRONG)
+    before = held_rows(house, ana)
+
+    corrected(workshop, item, iris, ida)
+
+    assert len(before) == 1
+    assert held_rows(house, ana) == []
+
+
 def test_marking_again_twice_writes_once(workshop, item, ida, iris, ana):
     house, now = workshop.house, workshop.now
     answered(house, ana, now, WRONG)
