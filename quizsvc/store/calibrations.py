@@ -12,7 +12,7 @@ from sqlalchemy.orm import Mapped
 from quizsvc.store.columns import Base, Body, Key, UtcAt, Word
 from quizsvc.store.competence import ItemCalibration
 from quizsvc.store.offers import Offer, Response
-from quizsvc.store.remarks import RemarkedResponse
+from quizsvc.store.remarks import RemarkedResponse, as_it_counts, newest_marks
 
 
 class CalibrationRun(Base):
@@ -74,15 +74,22 @@ _RUN = (
     CalibrationRun.state,
     CalibrationRun.begun_at,
 )
-_LOG = select(
-    Response.person_id,
-    Response.topic,
-    Response.item_ref,
-    Offer.kind,
-    Offer.level,
-    Response.correct,
-    Response.answered_at,
-).join(Offer, Offer.id == Response.offer_id)
+_MARKS = newest_marks()
+_NOW = as_it_counts(_MARKS)
+_LOG = (
+    select(
+        Response.person_id,
+        Response.topic,
+        Response.item_ref,
+        Offer.kind,
+        Offer.level,
+        _NOW.correct,
+        Response.answered_at,
+    )
+    .join(Offer, Offer.id == Response.offer_id)
+    .outerjoin(_MARKS, _MARKS.c.response_id == Response.id)
+    .where(_NOW.counts)
+)
 ADOPTED_SETTINGS = (
     select(FilterFit.settings).where(FilterFit.adopted).order_by(FilterFit.id.desc()).limit(1)
 )
@@ -128,7 +135,7 @@ def newest_response(connection: Connection) -> int:
 
 
 def log_upto(connection: Connection, upto: int) -> Iterator[LoggedAnswer]:
-    """Yield the answers up to a response, person by person, each person's in order."""
+    """Yield the answers up to a response as they count now, each person's in order."""
     rows = connection.execute(
         _LOG.where(Response.id <= upto)
         .order_by(Response.person_id, Response.id)

@@ -13,12 +13,17 @@ from typing import Any
 
 from sqlalchemy import (
     CheckConstraint,
+    ColumnElement,
     Connection,
     ForeignKey,
     Index,
+    Subquery,
+    and_,
     bindparam,
+    case,
     func,
     insert,
+    or_,
     select,
 )
 from sqlalchemy.orm import Mapped, mapped_column
@@ -141,6 +146,54 @@ _MARK_ON = (
     .order_by(RemarkedResponse.remark_id.desc())
     .limit(1)
 )
+
+
+def newest_marks() -> Subquery:
+    """Return what responses that were marked again count as now: one row for each of them.
+
+    To be joined from the outside; what `as_it_counts` says of a response then holds.
+    """
+    newest = (
+        select(
+            RemarkedResponse.response_id, func.max(RemarkedResponse.remark_id).label("remark_id")
+        )
+        .group_by(RemarkedResponse.response_id)
+        .subquery()
+    )
+    return (
+        select(
+            RemarkedResponse.response_id,
+            RemarkedResponse.counted,
+            RemarkedResponse.correct,
+            RemarkedResponse.misconception,
+        )
+        .join(
+            newest,
+            and_(
+                newest.c.response_id == RemarkedResponse.response_id,
+                newest.c.remark_id == RemarkedResponse.remark_id,
+            ),
+        )
+        .subquery("newest_mark")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class AsItCounts:
+    """Columns and a condition over `Response` joined with `newest_marks`."""
+
+    counts: ColumnElement[bool]
+    correct: ColumnElement[bool]
+    misconception: ColumnElement[str | None]
+
+
+def as_it_counts(marks: Subquery) -> AsItCounts:
+    given = marks.c.response_id.is_(None)
+    return AsItCounts(
+        or_(given, marks.c.counted),
+        case((given, Response.correct), else_=marks.c.correct),
+        case((given, Response.misconception), else_=marks.c.misconception),
+    )
 
 
 def add_remark(

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.store.classes import ClassMember, Part, TrainingClass
 from quizsvc.store.columns import Base, Body, Slug, UtcAt, Word
 from quizsvc.store.offers import Offer, Response
+from quizsvc.store.remarks import as_it_counts, newest_marks
 from quizsvc.store.sheets import SheetRevision
 
 
@@ -94,13 +95,15 @@ _ROW = (
 def latest_answers(
     connection: Connection, shop_id: int, item_ref: str, *, most: int
 ) -> tuple[StudiedAnswer, ...]:
-    """Return a shop's latest answers to an item, oldest of them first."""
+    """Return a shop's latest answers to an item as they count now, oldest of them first."""
+    marks = newest_marks()
+    now = as_it_counts(marks)
     rows = connection.execute(
         select(
             Response.id,
             Response.person_id,
-            Response.correct,
-            Response.misconception,
+            now.correct,
+            now.misconception,
             Response.given_words,
             Response.mean_before,
             Response.variance_before,
@@ -114,7 +117,8 @@ def latest_answers(
             Response.topic,
         )
         .join(Offer, Offer.id == Response.offer_id)
-        .where(Response.item_ref == item_ref, Response.shop_id == shop_id)
+        .outerjoin(marks, marks.c.response_id == Response.id)
+        .where(Response.item_ref == item_ref, Response.shop_id == shop_id, now.counts)
         .order_by(Response.answered_at.desc())
         .limit(most)
     ).all()

@@ -13,7 +13,7 @@ from quizsvc.services import background, practise, remark, review
 from quizsvc.services.auditing import broken_at
 from quizsvc.services.replay import Counted, recompute, replay
 from quizsvc.services.shown import Given
-from quizsvc.store import competence, jobs
+from quizsvc.store import calibrations, competence, jobs, studies
 
 
 @pytest.fixture
@@ -262,3 +262,38 @@ def test_what_was_decided_is_never_changed(workshop, item, ida, iris, ana, table
 
 def test_a_replay_of_nothing_believes_nothing():
     assert replay([]).general is None
+
+
+def studied(house, shop_id, item_ref):
+    with house.read() as connection:
+        answers = studies.latest_answers(connection, shop_id, item_ref, most=50)
+        log = list(calibrations.log_upto(connection, calibrations.newest_response(connection)))
+    return (
+        [one.correct for one in answers],
+        [one.correct for one in log if one.item_ref == item_ref],
+    )
+
+
+def test_studies_and_calibration_read_answers_as_they_count_now(workshop, item, ida, iris, ana):
+    house = workshop.house
+    answered(house, ana, workshop.now, WRONG)
+    before = studied(house, ana.shop_id, "bank:ours/arm-held")
+
+    corrected(workshop, item, iris, ida)
+
+    assert before == ([False], [False])
+    assert studied(house, ana.shop_id, "bank:ours/arm-held") == ([True], [True])
+
+
+def test_answers_to_a_faulty_item_stay_out_of_studies_and_calibration(
+    workshop, item, ida, iris, ana
+):
+    house = workshop.house
+    answered(house, ana, workshop.now, WRONG)
+
+    decided(
+        house, ida, item.item_id, Deed.WITHDRAWN, item.version, workshop.now,
+        mark_again=True, words="It is faulty.",
+    )  # fmt: skip
+
+    assert studied(house, ana.shop_id, "bank:ours/arm-held") == ([], [])
