@@ -285,9 +285,7 @@ def test_studies_and_calibration_read_answers_as_they_count_now(workshop, item, 
     assert studied(house, ana.shop_id, "bank:ours/arm-held") == ([True], [True])
 
 
-def test_answers_to_a_faulty_item_stay_out_of_studies_and_calibration(
-    workshop, item, ida, iris, ana
-):
+def test_answers_to_a_faulty_item_stay_out_of_studies_and_calibration(workshop, item, ida, ana):
     house = workshop.house
     answered(house, ana, workshop.now, WRONG)
 
