@@ -34,6 +34,12 @@ def drop_database(address: str) -> None:
     _run(f'DROP DATABASE "{_name(address)}" WITH (FORCE)')
 
 
+def replace_database(address: str, kept: str) -> None:
+    """Make a database what another is that nobody is connected to."""
+    drop_database(address)
+    _run(f'CREATE DATABASE "{_name(address)}" TEMPLATE "{_name(kept)}"')
+
+
 def _name(address: str) -> str:
     return address.split("?", maxsplit=1)[0].rsplit("/", 1)[1]
 

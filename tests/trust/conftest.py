@@ -9,12 +9,14 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+import postgres_server
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from visitors import Visitor, visitors_of
 from whole_shop import ASKED_AT, WholeShop, furnish, reopened
 
+from quizsvc.services.house import House
 from quizsvc.web.app import create_app
 
 
@@ -43,6 +45,37 @@ class Premises:
         """Return all rows of the database, as text: what a refused request must not change."""
         with closing(sqlite3.connect(self.database)) as live:
             return "\n".join(live.iterdump())
+
+
+@dataclass
+class ServedPremises(Premises):
+    """The same on PostgreSQL: put back by making the database anew from a kept copy."""
+
+    house: House
+    address: str
+    kept: str
+
+    def put_back(self) -> None:
+        self.house.database.writing.dispose()
+        self.house.database.reading.dispose()
+        postgres_server.replace_database(self.address, self.kept)
+
+
+@pytest.fixture(scope="module")
+def served_premises(tmp_path_factory) -> Iterator[ServedPremises]:
+    folder, address = tmp_path_factory.mktemp("served"), postgres_server.new_database()
+    shop = furnish(folder, address)
+    house = reopened(folder, address)
+    app = create_app(house, clock=lambda: ASKED_AT, overrides={"RATELIMIT_ENABLED": False})
+    app.test_client_class = FlaskClient
+    visitors = visitors_of(app)
+    house.database.writing.dispose()
+    house.database.reading.dispose()
+    kept = postgres_server.new_database(copy_of=address)
+    yield ServedPremises(app, shop, visitors, folder, house, address, kept)
+    house.close()
+    for one in (address, kept):
+        postgres_server.drop_database(one)
 
 
 @pytest.fixture(scope="session")

@@ -17,13 +17,12 @@ from page_forms import PageForm, forms_in
 from visitors import AWAY, NOBODY, PUBLIC, Visitor, address_of, said_by_the_table, values_for
 from werkzeug.routing import IntegerConverter
 
-REQUESTS = 10_000
+REQUESTS, ON_POSTGRESQL = 10_000, 2_000
 TURN = 200  # requests, then the shop is put back as it was
 ROUNDS = {"GET": 0.35, "POST": 0.65}
 
 
-@pytest.fixture(scope="module")
-def forms(premises) -> dict[str, list[PageForm]]:
+def forms_of(premises) -> dict[str, list[PageForm]]:
     """Return every form that a page shows to somebody, by the endpoint it goes to."""
     ways = premises.app.url_map.bind("localhost")
     found: dict[str, dict[tuple[str, ...], PageForm]] = {}
@@ -135,8 +134,20 @@ def fuzz(premises, forms, requests: int, seed: int) -> tuple[Counter, list[str],
     return statuses, failures, unescaped
 
 
-def test_ten_thousand_bad_requests_break_nothing(premises, forms, capsys):
-    begun = perf_counter()
+@pytest.mark.postgres
+def test_bad_requests_break_nothing_on_postgresql_either(served_premises, capsys):
+    forms = forms_of(served_premises)
+
+    statuses, failures, unescaped = fuzz(served_premises, forms, ON_POSTGRESQL, seed=12)
+
+    with capsys.disabled():
+        print(f"\nfuzz: {statuses.total()} requests on PostgreSQL")  # noqa: T201
+    assert not failures, f"{len(failures)} failures, the first:\n" + "\n".join(failures[:2])
+    assert not unescaped
+
+
+def test_ten_thousand_bad_requests_break_nothing(premises, capsys):
+    begun, forms = perf_counter(), forms_of(premises)
 
     statuses, failures, unescaped = fuzz(premises, forms, REQUESTS, seed=11)
 

@@ -86,8 +86,8 @@ class WholeShop:
     values: dict[str, dict[str, object]]  # by endpoint, or "" for all others
 
 
-def furnish(folder: Path) -> WholeShop:
-    house = open_house(_address(folder), folder, upgrade=True)
+def furnish(folder: Path, address: str = "") -> WholeShop:
+    house = open_house(address or _address(folder), folder, upgrade=True)
     shop_id, people = stock(house, folder)
     workshop = Workshop(house, shop_id, people)
     _more_people(workshop)
@@ -97,8 +97,8 @@ def furnish(folder: Path) -> WholeShop:
     return WholeShop(folder, values)
 
 
-def reopened(folder: Path):
-    return open_house(_address(folder), folder)
+def reopened(folder: Path, address: str = ""):
+    return open_house(address or _address(folder), folder)
 
 
 def _address(folder: Path) -> str:
