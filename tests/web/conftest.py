@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-import shutil
 
 import pytest
 from flask.testing import FlaskClient
-from furnished import PASSWORD, Clock, furnished_house, reopened_house
+from furnished import PASSWORD, Clock, copy_house, drop_house, furnished_house, reopened_house
 
 from quizsvc.web.app import create_app
 
@@ -27,10 +26,11 @@ def furnished(tmp_path_factory):
 
 @pytest.fixture
 def house(tmp_path, furnished):
-    shutil.copytree(furnished, tmp_path, dirs_exist_ok=True)
+    copy_house(furnished, tmp_path)
     opened = reopened_house(tmp_path)
     yield opened
     opened.close()
+    drop_house(tmp_path)
 
 
 class Browser(FlaskClient):

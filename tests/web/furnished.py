@@ -1,10 +1,18 @@
-"""A house with an invented shop, one person per role, the shipped engines and one bank."""
+"""A house with an invented shop, one person per role, the shipped engines and one bank.
+
+``QUIZSVC_TEST_DATABASE=postgresql`` puts every such house into a PostgreSQL database, SQLite is
+used otherwise. CI runs the tests of the web once with each.
+"""
 
 from __future__ import annotations
 
+import os
+import shutil
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
+
+import postgres_server
 
 from quizsvc.config import Settings
 from quizsvc.rules.actors import Role
@@ -16,6 +24,7 @@ from quizsvc.services.sheets import keep_shipped_sheets
 HERE = Path(__file__).parent
 BANK = HERE / "bank-of-every-kind.toml"
 START = datetime(2025, 3, 3, 8, 0, tzinfo=UTC)
+_on_the_server: dict[Path, str] = {}
 PASSWORD = "four words of invention"
 PEOPLE = {
     "lea": Role.LEARNER,
@@ -39,10 +48,40 @@ class Clock:
         self.time += timedelta(**span)
 
 
+def on_postgresql() -> bool:
+    return os.environ.get("QUIZSVC_TEST_DATABASE") == "postgresql"
+
+
+def address_in(folder: Path) -> str:
+    """Return the address of the folder's database, made empty on a server when first asked for."""
+    if not on_postgresql():
+        return f"sqlite:///{folder / 'quizsvc.sqlite3'}"
+    return _on_the_server.setdefault(folder, "") or _new_on_the_server(folder)
+
+
+def copy_house(original: Path, folder: Path) -> None:
+    """Copy a closed house into another folder."""
+    shutil.copytree(original, folder, dirs_exist_ok=True)
+    if on_postgresql():
+        copy_of = address_in(original)
+        _on_the_server[folder] = postgres_server.new_database(copy_of=copy_of)
+
+
+def drop_house(folder: Path) -> None:
+    """Take a closed house's database off the server, if it is on one."""
+    if folder in _on_the_server:
+        postgres_server.drop_database(_on_the_server.pop(folder))
+
+
+def _new_on_the_server(folder: Path) -> str:
+    _on_the_server[folder] = postgres_server.new_database()
+    return _on_the_server[folder]
+
+
 def settings_in(folder: Path, **more: object) -> Settings:
     stated = {
         "instance": folder,
-        "database_url": f"sqlite:///{folder / 'quizsvc.sqlite3'}",
+        "database_url": address_in(folder),
         "secret_key": "an invented key for tests only, 32+ characters",
         "public_url": "http://localhost",
         "media": HERE / "media",

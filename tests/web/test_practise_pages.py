@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import inspect, text
 
 ONE, SEVERAL, NUMBER = "Which hand turns", "Which two are tools", "A bolt takes"
 ORDER, MATCH, POINT = "Put the work in order.", "Match each part", "Where is the larger wheel"
@@ -326,9 +326,7 @@ def test_reading_changes_nothing(lea, house):
 
 def contents(house):
     with house.read() as connection:
-        tables = connection.scalars(
-            text("SELECT name FROM sqlite_master WHERE type = 'table'")
-        ).all()
+        tables = inspect(connection).get_table_names()
         return {
             table: connection.execute(text(f'SELECT * FROM "{table}"')).all()  # noqa: S608 - own names
             for table in tables
