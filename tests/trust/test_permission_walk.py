@@ -109,8 +109,7 @@ class Walk:
     broken: list[tuple[str, str]]
 
 
-@pytest.fixture(scope="module")
-def walk(premises, sent) -> Walk:
+def walk_everywhere(premises, sent) -> Walk:
     done = Walk({}, 0, 0, [], [])
     with closing(sqlite3.connect(premises.database)) as watching:
         rows = _rows(watching)
@@ -136,8 +135,10 @@ def walk(premises, sent) -> Walk:
     return done
 
 
-def test_everybody_gets_in_where_the_table_says_and_nowhere_else(walk, premises, capsys):
-    table = said_by_the_table()
+def test_everybody_gets_in_where_the_table_says_and_whoever_is_refused_changes_nothing(
+    premises, sent, capsys
+):
+    table, walk = said_by_the_table(), walk_everywhere(premises, sent)
 
     with capsys.disabled():
         print(  # noqa: T201 - how much was asked is part of what this shows
@@ -147,9 +148,6 @@ def test_everybody_gets_in_where_the_table_says_and_nowhere_else(walk, premises,
     assert walk.inside.keys() == table.keys()
     assert walk.inside == table
     assert walk.broken == []
-
-
-def test_whoever_is_refused_changes_nothing(walk):
     assert walk.refused > 1000
     assert walk.changed_though_refused == []
 
