@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from contextlib import closing
 from copy import copy
 
-from examined import Class, Sitter
+from examined import Class, Sent, Sitter
 from sqlalchemy import text
 
 ITEMS = text("""
@@ -29,12 +29,13 @@ def lost(made: Class, sitters: Iterable[Sitter]) -> list[str]:
     with made.house.read() as connection:
         for sitter, acknowledged in told.items():
             rows = connection.execute(ITEMS, {"token": sitter.sitting}).all()
-            stored = {number: (sequence, typed) for number, sequence, typed in rows}
-            found += _missing(sitter, acknowledged, stored)
+            found += all_that_differs(sitter, acknowledged, rows)
     return found
 
 
-def _missing(sitter, acknowledged, stored) -> list[str]:
+def all_that_differs(sitter: Sitter, acknowledged: dict[int, Sent], rows) -> list[str]:
+    """Return what rows (number, sequence, typed) lack of what was acknowledged, or make up."""
+    stored = {number: (sequence, typed) for number, sequence, typed in rows}
     found = [
         f"person {sitter.person}, question {number}: {sent.sequence} acknowledged, "
         f"{stored.get(number, (None,))[0]} stored"

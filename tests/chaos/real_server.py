@@ -7,8 +7,8 @@ import signal
 import socket
 import subprocess
 import sys
-from collections.abc import Iterable
-from contextlib import suppress
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Event
 from time import monotonic
@@ -69,6 +69,15 @@ class RealServer:
         os.killpg(self._process.pid, signal.SIGKILL)
         self._process.wait()
         self._wait_for_the_end_of(self.workers())
+
+    @contextmanager
+    def held_still(self) -> Iterator[None]:
+        """Stop every process of it where it is, and let them go on afterwards."""
+        os.killpg(self._process.pid, signal.SIGSTOP)
+        try:
+            yield
+        finally:
+            os.killpg(self._process.pid, signal.SIGCONT)
 
     def workers(self) -> list[int]:
         """Return the processes that answer requests."""
