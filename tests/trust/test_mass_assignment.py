@@ -36,7 +36,6 @@ PLAIN = [
     ("M", "/shop/jobs/1/end", {}),
     ("L", "/practise/items/{practise}", {"choice": "1"}),
     ("L", "/classroom/sittings/{classroom}/place", {"number": "1"}),
-    ("L", "/classroom/sittings/{classroom}/hand-in", {}),
     ("L", "/shop/sheets/ours", {"revision": "2"}),
     ("i", "/bank/items/6/review", {"deed": "commented", "version": "1", "words": "Seen."}),
 ]
