@@ -1,12 +1,14 @@
-"""What every test shares: in CI a skipped test is a failure, so that nothing passes unseen."""
+"""What every test shares: skips count as failures in CI, and what was counted is shown."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 
 import pytest
 from hypothesis import settings
+
+SHOWN = "shown at the end"
 
 # No test judges by the clock: a busy machine would fail a slow example that is right.
 settings.register_profile("no deadline", deadline=None)
@@ -23,3 +25,19 @@ def pytest_runtest_makereport(
         report.outcome = "failed"
         report.longrepr = f"{item.nodeid} was skipped, and QUIZSVC_NO_SKIPS is set: {call.excinfo}"
     return report
+
+
+@pytest.fixture
+def say(record_property) -> Callable[[str], None]:
+    """Show a line at the end of the run: how much was asked, killed, compared."""
+    return lambda words: record_property(SHOWN, words)
+
+
+def pytest_terminal_summary(terminalreporter) -> None:
+    """Show what tests have to say, also where they ran in other processes."""
+    reports = [one for kind in ("passed", "failed") for one in terminalreporter.getreports(kind)]
+    lines = [words for one in reports for name, words in one.user_properties if name == SHOWN]
+    if lines:
+        terminalreporter.section("counted")
+        for words in lines:
+            terminalreporter.line(words)

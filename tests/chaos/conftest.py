@@ -9,17 +9,6 @@ from real_server import RealServer
 
 
 @pytest.fixture
-def say(capsys):
-    """Print a line past pytest's capture: what was done is part of what these tests show."""
-
-    def line(words: str) -> None:
-        with capsys.disabled():
-            print(f"\n{words}")  # noqa: T201
-
-    return line
-
-
-@pytest.fixture
 def serve() -> Iterator[Callable[..., RealServer]]:
     """Make servers that end with the test, whatever becomes of it."""
     made: list[RealServer] = []

@@ -135,28 +135,26 @@ def fuzz(premises, forms, requests: int, seed: int) -> tuple[Counter, list[str],
 
 
 @pytest.mark.postgres
-def test_bad_requests_break_nothing_on_postgresql_either(served_premises, capsys):
+def test_bad_requests_break_nothing_on_postgresql_either(served_premises, say):
     forms = forms_of(served_premises)
 
     statuses, failures, unescaped = fuzz(served_premises, forms, ON_POSTGRESQL, seed=12)
 
-    with capsys.disabled():
-        print(f"\nfuzz: {statuses.total()} requests on PostgreSQL")  # noqa: T201
+    say(f"fuzz: {statuses.total()} requests on PostgreSQL")
     assert not failures, f"{len(failures)} failures, the first:\n" + "\n".join(failures[:2])
     assert not unescaped
 
 
-def test_ten_thousand_bad_requests_break_nothing(premises, capsys):
+def test_ten_thousand_bad_requests_break_nothing(premises, say):
     begun, forms = perf_counter(), forms_of(premises)
 
     statuses, failures, unescaped = fuzz(premises, forms, REQUESTS, seed=11)
 
     kinds = ", ".join(f"{status}: {count}" for status, count in sorted(statuses.items()))
-    with capsys.disabled():
-        print(  # noqa: T201 - how much was asked is part of what this shows
-            f"\nfuzz: {statuses.total()} requests to {len(forms)} forms and all routes as "
-            f"{len(premises.visitors)} visitors in {perf_counter() - begun:.0f} s ({kinds})"
-        )
+    say(
+        f"fuzz: {statuses.total()} requests to {len(forms)} forms and all routes as "
+        f"{len(premises.visitors)} visitors in {perf_counter() - begun:.0f} s ({kinds})"
+    )
     assert not failures, f"{len(failures)} failures, the first:\n" + "\n".join(failures[:2])
     assert not unescaped
     assert statuses[200] > 500

@@ -168,7 +168,7 @@ def practice_paths(token: str, kind: Kind) -> tuple[list[str], dict[str, dict[st
     return paths, {at: bad}
 
 
-def test_no_byte_before_the_answer_depends_on_the_key(room, monkeypatch, capsys):
+def test_no_byte_before_the_answer_depends_on_the_key(room, monkeypatch, say):
     fetched, swapped = 0, []
 
     def drawn_with_other_secrets(*given, real=practise.draw_offered) -> Item:
@@ -188,8 +188,7 @@ def test_no_byte_before_the_answer_depends_on_the_key(room, monkeypatch, capsys)
         assert first[0].startswith("200"), (family, kind)
         assert second == first, (family, kind)
 
-    with capsys.disabled():
-        print(f"\nleaks: {fetched} answers to practice compared to the byte")  # noqa: T201
+    say(f"leaks: {fetched} answers to practice compared to the byte")
 
 
 def test_no_word_before_the_answer_is_one_that_is_hidden(room):
@@ -241,9 +240,7 @@ SITTINGS = [(Feedback.ON_RELEASE, Form.TIMED_TEST, 90), (Feedback.AT_END, Form.H
 
 
 @pytest.mark.parametrize(("feedback", "form", "minutes"), SITTINGS)
-def test_no_byte_of_a_sitting_depends_on_the_key(
-    room, monkeypatch, capsys, feedback, form, minutes
-):
+def test_no_byte_of_a_sitting_depends_on_the_key(room, monkeypatch, say, feedback, form, minutes):
     token = sat(room, feedback, form, minutes)
     with room.house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
@@ -268,8 +265,7 @@ def test_no_byte_of_a_sitting_depends_on_the_key(
     said = "\n".join(first)
     assert not [idea for idea in all_misconceptions() if idea in said]
     assert not re.search(r"correct|misconception|rationale|tolerance", said)
-    with capsys.disabled():
-        print(f"\nleaks: {len(first)} answers of a sitting compared to the byte")  # noqa: T201
+    say(f"leaks: {len(first)} answers of a sitting compared to the byte")
 
 
 def test_the_right_option_stands_at_every_place_equally_often():
@@ -306,7 +302,7 @@ def test_every_way_to_answer_looks_alike_on_the_page(room):
         assert len(bare) == 1, family
 
 
-def test_the_size_of_an_answer_is_that_of_any_other(room, capsys):
+def test_the_size_of_an_answer_is_that_of_any_other(room, say):
     """Right or wrong, what comes back to an answer is a way to the outcome of the same length."""
     sizes: dict[bool, list[int]] = {True: [], False: []}
     times: dict[bool, list[float]] = {True: [], False: []}
@@ -324,11 +320,11 @@ def test_the_size_of_an_answer_is_that_of_any_other(room, capsys):
     assert set(sizes[True]) == set(sizes[False])
     assert len(set(sizes[True])) == 1
     p = mannwhitneyu(times[True], times[False]).pvalue
-    with capsys.disabled():
-        print(  # noqa: T201 - told, not judged: a busy machine decides over times
-            f"\nleaks: right {median(times[True]):.2f} ms, wrong {median(times[False]):.2f} ms, "
-            f"Mann-Whitney p = {p:.2f}, {len(times[True])} each"
-        )
+    # Told, not judged: a busy machine decides over times.
+    say(
+        f"leaks: right {median(times[True]):.2f} ms, wrong {median(times[False]):.2f} ms, "
+        f"Mann-Whitney p = {p:.2f}, {len(times[True])} each"
+    )
 
 
 def test_the_size_of_a_save_is_that_of_any_other(room):

@@ -136,15 +136,14 @@ def walk_everywhere(premises, sent) -> Walk:
 
 
 def test_everybody_gets_in_where_the_table_says_and_whoever_is_refused_changes_nothing(
-    premises, sent, capsys
+    premises, sent, say
 ):
     table, walk = said_by_the_table(), walk_everywhere(premises, sent)
 
-    with capsys.disabled():
-        print(  # noqa: T201 - how much was asked is part of what this shows
-            f"\npermission walk: {len(walk.inside)} routes × {len(premises.visitors)} visitors, "
-            f"{walk.asked} requests, {walk.refused} refused"
-        )
+    say(
+        f"permission walk: {len(walk.inside)} routes × {len(premises.visitors)} visitors, "
+        f"{walk.asked} requests, {walk.refused} refused"
+    )
     assert walk.inside.keys() == table.keys()
     assert walk.inside == table
     assert walk.broken == []
@@ -203,7 +202,7 @@ def _rows(watching: sqlite3.Connection) -> dict[str, int]:
     return {name: hash(tuple(watching.execute(f"SELECT * FROM {name}"))) for name in kept}  # noqa: S608
 
 
-def test_a_method_a_route_does_not_have_opens_nothing(premises, capsys):
+def test_a_method_a_route_does_not_have_opens_nothing(premises, say):
     asked, ways = 0, premises.app.url_map.bind("localhost")
     paths = {address(premises, rule).partition("?")[0] for rule in rules_of(premises)}
     for path in sorted(paths):
@@ -215,10 +214,7 @@ def test_a_method_a_route_does_not_have_opens_nothing(premises, capsys):
                 shut = not got_in(answer) or answer.status_code in {400, 405}
                 assert shut, (method, path, visitor.who)
 
-    with capsys.disabled():
-        print(  # noqa: T201 - how much was asked is part of what this shows
-            f"\n{len(paths)} addresses, {asked} requests by methods they do not have"
-        )
+    say(f"permission walk: {asked} requests to {len(paths)} addresses by methods they lack")
 
 
 def test_head_is_answered_as_get_is_and_holds_nothing(premises):
@@ -239,8 +235,8 @@ def test_getting_pages_changes_nothing(premises):
         rows = _rows(watching)
         for rule in rules_of(premises):
             if "GET" in rule.methods:
-                for visitor in premises.visitors.values():
-                    visitor.ask("GET", address(premises, rule))
+                for who in ("L", "I", "M", "A"):
+                    premises.visitors[who].ask("GET", address(premises, rule))
         changed = _version(watching) != before and _rows(watching) != rows
 
     premises.put_back()
