@@ -35,4 +35,7 @@ limiter = Limiter(
 
 
 def init_app(app: Flask) -> None:
+    # Said for each application: the limiter keeps what the last one said, and a trial that
+    # switches it off would else leave it off for all after it in this process.
+    app.config.setdefault("RATELIMIT_ENABLED", True)
     limiter.init_app(app)
