@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from hashlib import sha256
 
-from flask import Flask, request
+from flask import Flask, current_app, request
 from flask_limiter import Limiter
 from flask_limiter.util import get_remote_address
 
@@ -35,7 +35,16 @@ limiter = Limiter(
 
 
 def init_app(app: Flask) -> None:
-    # Said for each application: the limiter keeps what the last one said, and a trial that
-    # switches it off would else leave it off for all after it in this process.
-    app.config.setdefault("RATELIMIT_ENABLED", True)
+    """Brake this application, unless a trial has switched its brakes off.
+
+    The limiter itself keeps what the last application said for all of them; hence each is asked.
+    """
+    wanted = app.config.setdefault("RATELIMIT_ENABLED", True)
+    app.config["RATELIMIT_ENABLED"] = True
     limiter.init_app(app)
+    app.config["RATELIMIT_ENABLED"] = wanted
+
+
+@limiter.request_filter
+def switched_off() -> bool:
+    return not current_app.config["RATELIMIT_ENABLED"]
