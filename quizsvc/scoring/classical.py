@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
+import scipy
 
 from quizsvc.errors import InputError
 
@@ -87,8 +87,8 @@ def alpha_interval(alpha: float, persons: int, items: int, confidence: float = 0
     """
     tail = (1 - confidence) / 2
     df1, df2 = persons - 1, (persons - 1) * (items - 1)
-    low = 1 - (1 - alpha) * stats.f.ppf(1 - tail, df1, df2)
-    high = 1 - (1 - alpha) * stats.f.ppf(tail, df1, df2)
+    low = 1 - (1 - alpha) * scipy.stats.f.ppf(1 - tail, df1, df2)
+    high = 1 - (1 - alpha) * scipy.stats.f.ppf(tail, df1, df2)
     return Interval(float(low), float(high))
 
 
@@ -164,7 +164,7 @@ def wilson_interval(right: int, answers: int, confidence: float = 0.95) -> Inter
     """
     if not 0 <= right <= answers or answers == 0:
         raise InputError("no share can be formed.", field="right", value=f"{right}/{answers}")
-    z = float(stats.norm.ppf((1 + confidence) / 2))
+    z = float(scipy.stats.norm.ppf((1 + confidence) / 2))
     share = right / answers
     middle = share + z * z / (2 * answers)
     spread = z * math.sqrt(share * (1 - share) / answers + z * z / (4 * answers * answers))

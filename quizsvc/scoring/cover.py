@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy
 
 from quizsvc.errors import InputError
 
@@ -87,16 +87,20 @@ def smallest_training_plan(
         [[job == gap.job and shift_of[who] == gap.shift for who, job in pairs] for gap in gaps],
         float,
     )
-    constraints = [LinearConstraint(rows, np.array([gap.missing for gap in gaps], float), np.inf)]
+    constraints = [
+        scipy.optimize.LinearConstraint(
+            rows, np.array([gap.missing for gap in gaps], float), np.inf
+        )
+    ]
     if most_jobs_each is not None:
         mine = np.array([[who == person.id for who, _ in pairs] for person in people], float)
-        constraints.append(LinearConstraint(mine, -np.inf, most_jobs_each))
+        constraints.append(scipy.optimize.LinearConstraint(mine, -np.inf, most_jobs_each))
     cost = np.array([effort[pair] for pair in pairs], float)
-    result = milp(
+    result = scipy.optimize.milp(
         cost,
         constraints=constraints,
         integrality=np.ones(len(pairs), dtype=np.int64),
-        bounds=Bounds(0, 1),
+        bounds=scipy.optimize.Bounds(0, 1),
     )
     if result.x is None:
         raise InputError(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+import scipy
 
 from quizsvc.errors import InputError
 from quizsvc.scoring.classical import kr21
@@ -73,7 +73,7 @@ def score_report(points: int, out_of: int, cut_share: float) -> ScoreReport:
     needed = math.ceil(cut - 1e-9)
     error = binomial_standard_error(points, out_of)
     # One answer of each kind added, so that full marks are not taken for certainty (Laplace).
-    passing = float(stats.binom.sf(needed - 1, out_of, (points + 1) / (out_of + 2)))
+    passing = float(scipy.stats.binom.sf(needed - 1, out_of, (points + 1) / (out_of + 2)))
     return ScoreReport(
         points,
         out_of,

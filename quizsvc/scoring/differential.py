@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
+import scipy
 
 from quizsvc.errors import InputError
 
@@ -67,4 +67,4 @@ def mantel_haenszel(
         )
     ratio = top / bottom
     chi2 = max(0.0, abs(gap) - 0.5) ** 2 / variance
-    return Differential(ratio, -2.35 * math.log(ratio), float(stats.chi2.sf(chi2, 1)))
+    return Differential(ratio, -2.35 * math.log(ratio), float(scipy.stats.chi2.sf(chi2, 1)))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy
 
 from quizsvc.errors import InputError
 
@@ -135,11 +135,11 @@ def _solve(
         constraints.append(enemies)
     if targets is not None:
         constraints += _equal_forms(pool, targets)
-    result = milp(
+    result = scipy.optimize.milp(
         _wish(pool, seed),
         constraints=constraints,
         integrality=np.ones(len(pool), dtype=np.int64),
-        bounds=Bounds(0, 1),
+        bounds=scipy.optimize.Bounds(0, 1),
     )
     return None if result.x is None else np.asarray(result.x > 0.5)
 
@@ -151,7 +151,9 @@ def _wish(pool: tuple[PoolItem, ...], seed: int) -> Numbers:
     return wish
 
 
-def _counts(pool: tuple[PoolItem, ...], blueprint: tuple[Cell, ...]) -> LinearConstraint:
+def _counts(
+    pool: tuple[PoolItem, ...], blueprint: tuple[Cell, ...]
+) -> scipy.optimize.LinearConstraint:
     wanted: Counter[tuple[str, str]] = Counter()
     for cell in blueprint:
         wanted[cell.topic, cell.level] += cell.count
@@ -159,10 +161,10 @@ def _counts(pool: tuple[PoolItem, ...], blueprint: tuple[Cell, ...]) -> LinearCo
     cells = sorted(set(wanted) | {(one.topic, one.level) for one in pool})
     rows = np.array([[(one.topic, one.level) == cell for one in pool] for cell in cells], float)
     counts = np.array([wanted[cell] for cell in cells], float)
-    return LinearConstraint(rows, counts, counts)
+    return scipy.optimize.LinearConstraint(rows, counts, counts)
 
 
-def _enemies(pool: tuple[PoolItem, ...]) -> LinearConstraint | None:
+def _enemies(pool: tuple[PoolItem, ...]) -> scipy.optimize.LinearConstraint | None:
     place = {one.id: index for index, one in enumerate(pool)}
     pairs = {frozenset((one.id, other)) for one in pool for other in one.answers if other in place}
     if not pairs:
@@ -170,19 +172,21 @@ def _enemies(pool: tuple[PoolItem, ...]) -> LinearConstraint | None:
     rows = np.zeros((len(pairs), len(pool)))
     for row, pair in enumerate(sorted(pairs, key=sorted)):
         rows[row, [place[item_id] for item_id in pair]] = 1
-    return LinearConstraint(rows, -np.inf, 1)
+    return scipy.optimize.LinearConstraint(rows, -np.inf, 1)
 
 
-def _equal_forms(pool: tuple[PoolItem, ...], targets: Targets) -> list[LinearConstraint]:
+def _equal_forms(
+    pool: tuple[PoolItem, ...], targets: Targets
+) -> list[scipy.optimize.LinearConstraint]:
     expected = np.array([[one.expected for one in pool]])
     information = np.array([[one.information for one in pool]])
     return [
-        LinearConstraint(
+        scipy.optimize.LinearConstraint(
             expected,
             targets.expected - targets.expected_tolerance,
             targets.expected + targets.expected_tolerance,
         ),
-        LinearConstraint(
+        scipy.optimize.LinearConstraint(
             information,
             targets.information - targets.information_tolerance,
             targets.information + targets.information_tolerance,

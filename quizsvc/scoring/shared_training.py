@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
+import scipy
 
 from quizsvc.errors import InputError
 from quizsvc.scoring.cover import Gap
@@ -54,14 +53,14 @@ def least_shared_training(
     _refuse_hopeless(gaps, pairs, shift_of)
     cost = np.concatenate([np.full(len(pairs), 1e-6), [effort[step] for step in steps]])
     whole = np.concatenate([np.ones(len(pairs)), np.zeros(len(steps))])
-    found = milp(
+    found = scipy.optimize.milp(
         cost,
         constraints=[
             _closes(gaps, pairs, shift_of, len(cost)),
             _needs_steps(pairs, steps, lacks, len(cost)),
         ],
         integrality=whole.astype(np.int64),
-        bounds=Bounds(0, 1),
+        bounds=scipy.optimize.Bounds(0, 1),
         options={"time_limit": SECONDS},
     )
     if found.x is None:
@@ -79,7 +78,7 @@ def least_shared_training(
 
 def _closes(
     gaps: tuple[Gap, ...], pairs: list[Pair], shift_of: Mapping[str, str], width: int
-) -> LinearConstraint:
+) -> scipy.optimize.LinearConstraint:
     """Say that each gap gets as many pairs as people are missing."""
     at = {(gap.job, gap.shift): row for row, gap in enumerate(gaps)}
     entries = [
@@ -88,12 +87,12 @@ def _closes(
         if (job, shift_of[who]) in at
     ]
     least = np.array([gap.missing for gap in gaps], float)
-    return LinearConstraint(_ones(entries, len(gaps), width), least, np.inf)
+    return scipy.optimize.LinearConstraint(_ones(entries, len(gaps), width), least, np.inf)
 
 
 def _needs_steps(
     pairs: list[Pair], steps: list[Step], lacks: Mapping[Pair, frozenset[str]], width: int
-) -> LinearConstraint:
+) -> scipy.optimize.LinearConstraint:
     """Say that whoever is trained for a job takes all its steps: step − pair ≥ 0."""
     place = {step: len(pairs) + n for n, step in enumerate(steps)}
     links = [
@@ -104,13 +103,15 @@ def _needs_steps(
     rows = np.repeat(np.arange(len(links)), 2)
     columns = np.array(links, np.int64).reshape(-1)
     values = np.tile([-1.0, 1.0], len(links))
-    matrix = coo_array((values, (rows, columns)), shape=(len(links), width)).tocsc()
-    return LinearConstraint(matrix, 0.0, np.inf)
+    matrix = scipy.sparse.coo_array((values, (rows, columns)), shape=(len(links), width)).tocsc()
+    return scipy.optimize.LinearConstraint(matrix, 0.0, np.inf)
 
 
 def _ones(entries: list[tuple[int, int]], height: int, width: int) -> Any:
     rows, columns = np.array(entries, np.int64).T
-    return coo_array((np.ones(len(entries)), (rows, columns)), shape=(height, width)).tocsc()
+    return scipy.sparse.coo_array(
+        (np.ones(len(entries)), (rows, columns)), shape=(height, width)
+    ).tocsc()
 
 
 def _refuse_hopeless(gaps: tuple[Gap, ...], pairs: list[Pair], shift_of: Mapping[str, str]) -> None:

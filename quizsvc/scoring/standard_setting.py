@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
+import scipy
 
 from quizsvc.errors import InputError
 from quizsvc.scoring.classical import cronbach_alpha
@@ -113,7 +113,7 @@ def subkoviak(totals: npt.ArrayLike, items: int, cut: int, reliability: float) -
     """
     shares = np.asarray(totals, dtype=float) / items
     true = reliability * shares + (1 - reliability) * shares.mean()
-    passing = stats.binom.sf(cut - 1, items, true)
+    passing = scipy.stats.binom.sf(cut - 1, items, true)
     agreement = float((passing**2 + (1 - passing) ** 2).mean())
     rate = float(passing.mean())
     chance = rate**2 + (1 - rate) ** 2
@@ -131,9 +131,9 @@ def livingston_lewis(
     """
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)
     unit = (nodes + 1) / 2
-    density = stats.beta.pdf(unit, alpha, beta) * weights / 2
+    density = scipy.stats.beta.pdf(unit, alpha, beta) * weights / 2
     true = low + (high - low) * unit
-    passing = stats.binom.sf(math.ceil(cut * length - 1e-9) - 1, length, true)
+    passing = scipy.stats.binom.sf(math.ceil(cut * length - 1e-9) - 1, length, true)
     agreement = float(density @ (passing**2 + (1 - passing) ** 2))
     rate = float(density @ passing)
     chance = rate**2 + (1 - rate) ** 2
@@ -156,7 +156,7 @@ def _worthy(low: float, high: float, alpha: float, beta: float, cut: float) -> t
 
     def half(start: float, end: float) -> _Half:
         unit = start + (end - start) * (nodes + 1) / 2
-        weight = stats.beta.pdf(unit, alpha, beta) * weights * (end - start) / 2
+        weight = scipy.stats.beta.pdf(unit, alpha, beta) * weights * (end - start) / 2
         return _Half(low + (high - low) * unit, weight)
 
     return half(0.0, edge), half(edge, 1.0)
@@ -165,8 +165,8 @@ def _worthy(low: float, high: float, alpha: float, beta: float, cut: float) -> t
 def _accuracy(halves: tuple[_Half, _Half], length: int, cut: float) -> tuple[float, float, float]:
     least = math.ceil(cut * length - 1e-9) - 1
     below, above = halves
-    false_pass = float(below.weight @ stats.binom.sf(least, length, below.true))
-    false_fail = float(above.weight @ stats.binom.cdf(least, length, above.true))
+    false_pass = float(below.weight @ scipy.stats.binom.sf(least, length, below.true))
+    false_fail = float(above.weight @ scipy.stats.binom.cdf(least, length, above.true))
     return 1 - false_pass - false_fail, false_pass, false_fail
 
 
