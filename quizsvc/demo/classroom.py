@@ -12,8 +12,9 @@ from quizsvc.items.model import Item, Kind
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.scoring.marking import Answer
-from quizsvc.services import assign, sit
-from quizsvc.services.assign import Audience
+from quizsvc.services import sit
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.putting import partners_of, things_of
@@ -90,9 +91,9 @@ def _made(
     blueprint: dict[str, int],
     now: datetime,
 ) -> int:
-    made = assign.draft(house, leader, terms, Audience(class_id), now=now)
-    assign.add_by_blueprint(house, leader, made, blueprint, sheet=ENGINE)
-    assign.issue(house, leader, made, now=now)
+    made = drafting.draft(house, leader, terms, Audience(class_id), now=now)
+    questions.add_by_blueprint(house, leader, made, blueprint, sheet=ENGINE)
+    giving_out.issue(house, leader, made, now=now)
     return made
 
 

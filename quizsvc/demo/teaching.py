@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from quizsvc.errors import QuizsvcError
 from quizsvc.rules.actors import Actor
-from quizsvc.services.assign import list_run
+from quizsvc.services.assigning.pages import list_run
 from quizsvc.services.house import House
 from quizsvc.services.print_test import print_test
 from quizsvc.services.study_items import study_due

@@ -16,7 +16,7 @@ from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, require
 from quizsvc.services import proposing
-from quizsvc.services.assign import give_out
+from quizsvc.services.assigning.giving_out import give_out
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick

@@ -11,7 +11,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring import classical
 from quizsvc.scoring.classical import Interval
-from quizsvc.services.assign import watches
+from quizsvc.services.assigning.access import watches
 from quizsvc.services.house import House
 from quizsvc.services.item_words import Told
 from quizsvc.services.teach_again import item_title

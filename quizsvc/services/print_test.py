@@ -26,7 +26,8 @@ from quizsvc.paper.question_sheet import PaperQuestion, PaperTest, key_pdf, ques
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, require
-from quizsvc.services.assign import Line, list_run, runs
+from quizsvc.services.assigning.access import runs
+from quizsvc.services.assigning.pages import Line, list_run
 from quizsvc.services.auditing import note
 from quizsvc.services.frozen_items import FrozenItem, freeze, thaw
 from quizsvc.services.house import House

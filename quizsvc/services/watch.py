@@ -19,7 +19,7 @@ from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED, RUNNING, Deed, State, after, may
 from quizsvc.scoring.marking import mark, right_words
 from quizsvc.services import finishing, sit
-from quizsvc.services.assign import runs, watches
+from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.auditing import note
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House

@@ -22,8 +22,9 @@ from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import assign, teach_again, watch
-from quizsvc.services.assign import Audience
+from quizsvc.services import teach_again, watch
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.study_items import study_item
 from quizsvc.store.classes import ClassMember, TrainingClass
 from quizsvc.store.competence import GeneralCompetence, TopicCompetence
@@ -166,7 +167,7 @@ def test_pages_from_summaries_stay_as_quick_however_long_the_log(big, room_of_tw
 def room_of_twenty(big):
     """An assignment given to one of the classes."""
     house, (actor, _) = big
-    assignment = assign.draft(house, actor, BLANK["test"], Audience(7), now=NOON)
-    assign.add_bank_item(house, actor, assignment, item_ref="bank:workshop/first-step")
-    assign.issue(house, actor, assignment, now=NOON)
+    assignment = drafting.draft(house, actor, BLANK["test"], Audience(7), now=NOON)
+    questions.add_bank_item(house, actor, assignment, item_ref="bank:workshop/first-step")
+    giving_out.issue(house, actor, assignment, now=NOON)
     return assignment

@@ -20,8 +20,9 @@ from workshop import hashed_password, stock
 from quizsvc.config import settings_from
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import accounts, assign, sit
-from quizsvc.services.assign import Audience
+from quizsvc.services import accounts, sit
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.house import House
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.steady import steady_now
@@ -77,11 +78,11 @@ def _give_test(house: House, ida: Actor, room: int, now: datetime) -> int:
     terms = Terms(
         "A long test", Form.TIMED_TEST, opens, None, minutes=600, feedback=Feedback.ON_RELEASE
     )
-    test = assign.draft(house, ida, terms, Audience(room), now=now)
+    test = drafting.draft(house, ida, terms, Audience(room), now=now)
     for _ in range(QUESTIONS):
         fields = {"family_id": "next-to-fire", "sheet": "demo-inline-four", "level": None}
-        assign.add_family(house, ida, test, **fields)
-    assign.issue(house, ida, test, now=now)
+        questions.add_family(house, ida, test, **fields)
+    giving_out.issue(house, ida, test, now=now)
     return test
 
 

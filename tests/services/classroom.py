@@ -13,8 +13,9 @@ from workshop import NOON, Workshop
 from quizsvc.items.model import Kind
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import assign, sit, sitting_pages
-from quizsvc.services.assign import Audience
+from quizsvc.services import sit, sitting_pages
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.shown import Given
@@ -53,10 +54,12 @@ def make_room(workshop: Workshop) -> Room:
 
 def give_out(room: Room, terms: Terms, items: tuple[str, ...] = WRITTEN) -> int:
     """Give an assignment of items of the workshop's bank out to the class."""
-    assignment_id = assign.draft(room.house, room.ida, terms, Audience(room.class_id), now=NOON)
+    assignment_id = drafting.draft(room.house, room.ida, terms, Audience(room.class_id), now=NOON)
     for item in items:
-        assign.add_bank_item(room.house, room.ida, assignment_id, item_ref=f"bank:workshop/{item}")
-    assign.issue(room.house, room.ida, assignment_id, now=NOON)
+        questions.add_bank_item(
+            room.house, room.ida, assignment_id, item_ref=f"bank:workshop/{item}"
+        )
+    giving_out.issue(room.house, room.ida, assignment_id, now=NOON)
     return assignment_id
 
 

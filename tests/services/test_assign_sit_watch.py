@@ -12,7 +12,9 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import State
-from quizsvc.services import assign, practise, sit, sitting_pages, watch
+from quizsvc.services import practise, sit, sitting_pages, watch
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning import pages as assignment_pages
 from quizsvc.services.shown import Given
 
 
@@ -136,12 +138,14 @@ def test_a_room_is_entered_by_the_code_the_instructor_shows(room):
 def test_all_the_same_numbers_or_own_ones(room):
     def shown(*, own: bool) -> list[set[str]]:
         terms = replace(BLANK["test"], own_numbers=own, title=f"own {own}")
-        made = assign.draft(room.house, room.ida, terms, assign.Audience(room.class_id), now=NOON)
+        made = drafting.draft(
+            room.house, room.ida, terms, drafting.Audience(room.class_id), now=NOON
+        )
         for family in ("piston-drop", "displacement", "chain-length"):
-            assign.add_family(
+            questions.add_family(
                 room.house, room.ida, made, family_id=family, sheet="demo-inline-four", level=None
             )
-        assign.issue(room.house, room.ida, made, now=NOON)
+        giving_out.issue(room.house, room.ida, made, now=NOON)
         prompts = []
         for actor in (room.ana, room.ben):
             token = begin(room, actor, made)
@@ -293,40 +297,44 @@ def test_strangers_find_nothing(room, test_id, workshop):
 
 
 def test_proposals_follow_a_blueprint_and_what_the_class_gets_wrong(room):
-    made = assign.draft(
-        room.house, room.ida, BLANK["home"], assign.Audience(room.class_id), now=NOON
+    made = drafting.draft(
+        room.house, room.ida, BLANK["home"], drafting.Audience(room.class_id), now=NOON
     )
-    assign.add_by_blueprint(
+    questions.add_by_blueprint(
         room.house, room.ida, made, {"cycle": 2, "marks": 1, "wear": 0}, sheet="demo-inline-four"
     )
-    topics = [one.topic_title for one in assign.look(room.house, room.ida, made).questions]
+    topics = [
+        one.topic_title for one in assignment_pages.look(room.house, room.ida, made).questions
+    ]
     assert topics == ["Strokes and firing order"] * 2 + ["Timing marks"]
     with pytest.raises(InputError, match="answered nothing"):
-        assign.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=NOON)
+        questions.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=NOON)
 
     wrong = give_out(room, replace(BLANK["home"], title="wrong"), ("percent",))
     for actor in (room.ana, room.ben):
         token = begin(room, actor, wrong)
         save(room, actor, token, 1, Given(number="99"), now=minutes(1))
         sit.hand_in(room.house, actor, token, now=minutes(2))
-    assign.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=minutes(3))
+    questions.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=minutes(3))
 
-    added = assign.look(room.house, room.ida, made).questions[3:]
+    added = assignment_pages.look(room.house, room.ida, made).questions[3:]
     assert [one.topic_title for one in added] == ["Chains and sprockets"] * 2
 
 
 def test_what_is_given_out_keeps_its_questions(room, test_id):
     with pytest.raises(ConflictError, match="given out"):
-        assign.remove(room.house, room.ida, test_id, 1)
+        questions.remove(room.house, room.ida, test_id, 1)
     with pytest.raises(ConflictError, match="stay as they are"):
-        assign.change(
+        drafting.change(
             room.house,
             room.ida,
             test_id,
             replace(BLANK["test"], minutes=60),
-            assign.Audience(room.class_id),
+            drafting.Audience(room.class_id),
             now=NOON,
         )
     later = replace(BLANK["test"], due_at=NOON + timedelta(days=1), title="Renamed")
-    assign.change(room.house, room.ida, test_id, later, assign.Audience(room.class_id), now=NOON)
-    assert assign.look(room.house, room.ida, test_id).terms == later
+    drafting.change(
+        room.house, room.ida, test_id, later, drafting.Audience(room.class_id), now=NOON
+    )
+    assert assignment_pages.look(room.house, room.ida, test_id).terms == later

@@ -22,7 +22,8 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import assign, certificates, decide, forms, outbox, schemes, sign_off, watch
+from quizsvc.services import certificates, decide, forms, outbox, schemes, sign_off, watch
+from quizsvc.services.assigning import giving_out
 from quizsvc.services.outbox import MailSettings
 from quizsvc.store import candidate_forms
 
@@ -297,7 +298,7 @@ def test_a_test_withdrawn_before_it_was_begun_uses_up_no_try(crew):
     with pytest.raises(ConflictError, match="under way"):
         forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
 
-    assign.withdraw(crew.house, crew.ida, form_of(crew, first)[0].assignment_id, now=NOON)
+    giving_out.withdraw(crew.house, crew.ida, form_of(crew, first)[0].assignment_id, now=NOON)
 
     assert forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON) > first
 

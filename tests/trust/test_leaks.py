@@ -27,8 +27,9 @@ from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item, Key, Kind, Step
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import assign, practise, sit, sitting_pages
-from quizsvc.services.assign import Audience
+from quizsvc.services import practise, sit, sitting_pages
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.house import House
 from quizsvc.services.next_item import Chosen
 from quizsvc.services.recipes import Recipe
@@ -221,16 +222,16 @@ def sat(room: Room, feedback: Feedback, form: Form, minutes: int | None) -> str:
     """Give every family out in one assignment and begin it; return the sitting's token."""
     ida, house = room.actors["ida"], room.house
     terms = Terms("Everything", form, LATER, None, minutes=minutes, feedback=feedback)
-    made = assign.draft(house, ida, terms, Audience(room.class_id), now=LATER)
+    made = drafting.draft(house, ida, terms, Audience(room.class_id), now=LATER)
     seen = set()
     for family, engine, _, item in drawn():
         if family not in seen:
             seen.add(family)
             fields = {"family_id": family, "sheet": engine, "level": item.level}
-            assign.add_family(house, ida, made, **fields)
+            questions.add_family(house, ida, made, **fields)
     for entry in ("first-step", "several", "percent", "order", "match"):
-        assign.add_bank_item(house, ida, made, item_ref=f"bank:workshop/{entry}")
-    assign.issue(house, ida, made, now=LATER)
+        questions.add_bank_item(house, ida, made, item_ref=f"bank:workshop/{entry}")
+    giving_out.issue(house, ida, made, now=LATER)
     place = room.ben.cookies.partition("place=")[2]
     assert place
     return sit.begin(house, room.actors["ben"], made, place=place, now=ASKED_AT)

@@ -22,7 +22,6 @@ from quizsvc.rules.assignments import Form, Terms
 from quizsvc.rules.readiness import JobNeeds, TopicNeed
 from quizsvc.rules.reviewing import Deed
 from quizsvc.services import (
-    assign,
     calendar_feed,
     edit_sheets,
     import_items,
@@ -37,7 +36,8 @@ from quizsvc.services import (
     sit,
     study_items,
 )
-from quizsvc.services.assign import Audience
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.pictures import SentPicture, keep_picture
 from quizsvc.services.print_test import Document
@@ -196,10 +196,10 @@ def _answered_often(crew: Crew) -> None:
 
 def _homework(crew: Crew, room: int) -> tuple[int, str]:
     terms = replace(BLANK["home"], shuffled=False)
-    home = assign.draft(crew.house, crew.ida, terms, Audience(room), now=NOON)
+    home = drafting.draft(crew.house, crew.ida, terms, Audience(room), now=NOON)
     for ref in (*(f"bank:workshop/{item}" for item in WRITTEN), "bank:ours/pictured"):
-        assign.add_bank_item(crew.house, crew.ida, home, item_ref=ref)
-    assign.issue(crew.house, crew.ida, home, now=NOON)
+        questions.add_bank_item(crew.house, crew.ida, home, item_ref=ref)
+    giving_out.issue(crew.house, crew.ida, home, now=NOON)
     token = sit.begin(crew.house, crew.ana, home, place="desk", now=LATER)
     save(room_of(crew), crew.ana, token, 1, Given(choices=(1,)), now=LATER)
     return home, token
@@ -207,7 +207,7 @@ def _homework(crew: Crew, room: int) -> tuple[int, str]:
 
 def _draft_assignment(crew: Crew, room: int) -> int:
     terms = Terms("To be built", Form.HOMEWORK, NOON, None)
-    return assign.draft(crew.house, crew.ida, terms, Audience(room), now=LATER)
+    return drafting.draft(crew.house, crew.ida, terms, Audience(room), now=LATER)
 
 
 def _written(crew: Crew) -> dict[str, object]:
@@ -244,10 +244,10 @@ def _picture() -> SentPicture:
 def _printed(crew: Crew, room: int) -> int:
     """Print a test, and read one photograph of its first sheet."""
     terms = Terms("On paper", Form.HOMEWORK, NOON, None)
-    assignment = assign.draft(crew.house, crew.ida, terms, Audience(room), now=LATER)
+    assignment = drafting.draft(crew.house, crew.ida, terms, Audience(room), now=LATER)
     for item in ("first-step", "several"):
         ref = f"bank:workshop/{item}"
-        assign.add_bank_item(crew.house, crew.ida, assignment, item_ref=ref)
+        questions.add_bank_item(crew.house, crew.ida, assignment, item_ref=ref)
     made = print_test.print_test(crew.house, crew.ida, assignment, variants=1, now=LATER)
     pdf = print_test.document(crew.house, crew.ida, made, Document.ANSWERS)
     with crew.house.read() as connection:

@@ -17,8 +17,9 @@ from quizsvc.items.model import Kind
 from quizsvc.paper.answer_sheet import LETTERS
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Form, Terms
-from quizsvc.services import assign, study_items
-from quizsvc.services.assign import Audience
+from quizsvc.services import study_items
+from quizsvc.services.assigning import choices, drafting, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.print_test import items_shown, options_of
 from quizsvc.store import classes, people
 from quizsvc.store.classes import Part
@@ -98,9 +99,9 @@ def test_a_study_can_be_asked_for(instructor):
 
 def laid_out(instructor, house, ivo, room):
     """Lay out a test of every choice item of the bank; return its address."""
-    assignment = assign.draft(house, ivo, TERMS, Audience(room), now=START)
-    for one in assign.choices(house, ivo).bank_items:
-        assign.add_bank_item(house, ivo, assignment, item_ref=one.ref)
+    assignment = drafting.draft(house, ivo, TERMS, Audience(room), now=START)
+    for one in choices.choices(house, ivo).bank_items:
+        questions.add_bank_item(house, ivo, assignment, item_ref=one.ref)
     fields = {"assignment": str(assignment), "variants": "1"}
     return instructor.send("/teaching/paper", fields, seen="/teaching/paper").headers["Location"]
 

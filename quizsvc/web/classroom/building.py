@@ -9,8 +9,8 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import InputError
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import assign
-from quizsvc.services.assign import Audience
+from quizsvc.services.assigning import choices, drafting, giving_out, pages, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom import forms
 from quizsvc.web.classroom.place import classroom
@@ -20,7 +20,7 @@ from quizsvc.web.current import house, now
 @classroom.get("/assignments")
 @login_required
 def assignments() -> str:
-    lines = assign.list_run(house(), actor(), now=now())
+    lines = pages.list_run(house(), actor(), now=now())
     return render_template("classroom/assignments.html", lines=lines, may_make=_may_make())
 
 
@@ -35,7 +35,7 @@ def new() -> str:
 def make() -> Response | tuple[str, int]:
     try:
         terms, audience = forms.terms_in(request.form), forms.audience_in(request.form)
-        made = assign.draft(house(), actor(), terms, audience, now=now())
+        made = drafting.draft(house(), actor(), terms, audience, now=now())
     except InputError as refusal:
         return _terms_page(request.form, refusal), 422
     return redirect(url_for("classroom.build", assignment_id=made))
@@ -50,7 +50,7 @@ def build(assignment_id: int) -> str:
 @classroom.get("/assignments/<int:assignment_id>/terms")
 @login_required
 def terms(assignment_id: int) -> str:
-    held = assign.look(house(), actor(), assignment_id)
+    held = pages.look(house(), actor(), assignment_id)
     return _terms_page(_filled(held.terms, held.audience), assignment_id=assignment_id)
 
 
@@ -59,7 +59,7 @@ def terms(assignment_id: int) -> str:
 def change(assignment_id: int) -> Response | tuple[str, int]:
     try:
         stated, audience = forms.terms_in(request.form), forms.audience_in(request.form)
-        assign.change(house(), actor(), assignment_id, stated, audience, now=now())
+        drafting.change(house(), actor(), assignment_id, stated, audience, now=now())
     except InputError as refusal:
         return _terms_page(request.form, refusal, assignment_id=assignment_id), 422
     return _back(assignment_id)
@@ -78,14 +78,14 @@ def add(assignment_id: int) -> Response | tuple[str, int]:
 @classroom.post("/assignments/<int:assignment_id>/questions/<int:place>/remove")
 @login_required
 def remove(assignment_id: int, place: int) -> Response:
-    assign.remove(house(), actor(), assignment_id, place)
+    questions.remove(house(), actor(), assignment_id, place)
     return _back(assignment_id, "questions")
 
 
 @classroom.post("/assignments/<int:assignment_id>/questions/<int:place>/up")
 @login_required
 def move_up(assignment_id: int, place: int) -> Response:
-    assign.move_up(house(), actor(), assignment_id, place)
+    questions.move_up(house(), actor(), assignment_id, place)
     return _back(assignment_id, "questions")
 
 
@@ -93,7 +93,7 @@ def move_up(assignment_id: int, place: int) -> Response:
 @login_required
 def issue(assignment_id: int) -> Response | tuple[str, int]:
     try:
-        assign.issue(house(), actor(), assignment_id, now=now())
+        giving_out.issue(house(), actor(), assignment_id, now=now())
     except InputError as refusal:
         return _build_page(assignment_id, refusal), 422
     flash("Given out. Learners see it in their list from now on.")
@@ -103,7 +103,7 @@ def issue(assignment_id: int) -> Response | tuple[str, int]:
 @classroom.post("/assignments/<int:assignment_id>/withdraw")
 @login_required
 def withdraw(assignment_id: int) -> Response:
-    assign.withdraw(house(), actor(), assignment_id, now=now())
+    giving_out.withdraw(house(), actor(), assignment_id, now=now())
     flash("Withdrawn. Nobody can begin it any more.")
     return _back(assignment_id)
 
@@ -113,7 +113,7 @@ def _add(assignment_id: int, fields: forms.Fields) -> None:
     place, who, sheet = house(), actor(), fields.get("sheet") or None
     match fields.get("by"):
         case "topic":
-            assign.add_from_topic(
+            questions.add_from_topic(
                 place,
                 who,
                 assignment_id,
@@ -123,7 +123,7 @@ def _add(assignment_id: int, fields: forms.Fields) -> None:
                 level=forms.level_in(fields),
             )
         case "family":
-            assign.add_family(
+            questions.add_family(
                 place,
                 who,
                 assignment_id,
@@ -132,20 +132,22 @@ def _add(assignment_id: int, fields: forms.Fields) -> None:
                 level=forms.level_in(fields),
             )
         case "bank":
-            assign.add_bank_item(place, who, assignment_id, item_ref=fields.get("item", ""))
+            questions.add_bank_item(place, who, assignment_id, item_ref=fields.get("item", ""))
         case "mistakes":
             count = forms.whole_number(fields.get("count", ""), "number", most=60)
-            assign.add_by_mistakes(place, who, assignment_id, count=count, sheet=sheet, now=now())
+            questions.add_by_mistakes(
+                place, who, assignment_id, count=count, sheet=sheet, now=now()
+            )
         case _:
             counts = forms.blueprint_in(fields)
-            assign.add_by_blueprint(place, who, assignment_id, counts, sheet=sheet)
+            questions.add_by_blueprint(place, who, assignment_id, counts, sheet=sheet)
 
 
 def _build_page(assignment_id: int, refusal: InputError | None = None) -> str:
     return render_template(
         "classroom/build.html",
-        held=assign.look(house(), actor(), assignment_id),
-        choices=assign.choices(house(), actor()),
+        held=pages.look(house(), actor(), assignment_id),
+        choices=choices.choices(house(), actor()),
         refusal=refusal,
         typed=request.form,
     )
@@ -161,7 +163,7 @@ def _terms_page(
         "classroom/terms.html",
         typed=typed,
         refusal=refusal,
-        choices=assign.choices(house(), actor()),
+        choices=choices.choices(house(), actor()),
         forms=tuple(Form),
         feedbacks=tuple(Feedback),
         assignment_id=assignment_id,

@@ -13,7 +13,7 @@ from quizsvc.errors import InputError
 from quizsvc.items.model import BenchStart, Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services.assign import Audience
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting_words import Saving
 from quizsvc.web.practise.forms import given_in
