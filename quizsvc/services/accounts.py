@@ -12,6 +12,7 @@ from quizsvc.errors import NotAllowedError, NotFoundError, UnavailableError
 from quizsvc.rules import guessing
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.services.house import House
+from quizsvc.services.security_events import Event, tell
 from quizsvc.store import people, people_pages, sessions
 from quizsvc.store.people import SignInRow
 
@@ -34,6 +35,7 @@ def sign_in(house: House, sign_in_name: str, password: str, *, now: datetime, so
         _count_attempt(connection, keys, person, source, now)
     stored = person.password_hash if person and person.active else None
     if not house.passwords.matches(password, stored) or person is None:
+        tell(Event.SIGN_IN_FAILED, person=person.person_id if person else None)
         raise NotAllowedError(
             "name and password do not go together.",
             field="sign-in",
@@ -106,6 +108,7 @@ def _count_attempt(
     recent = {key: counted[hashed] for key, hashed in hashes.items() if counted[hashed][1] > since}
     wait = guessing.wait(keys, recent, known_source=known, now=now)
     if wait is not None:
+        tell(Event.SIGN_IN_BRAKED, person=person.person_id if person else None)
         raise UnavailableError(
             "too many attempts to sign in failed.",
             field="sign-in",
@@ -142,6 +145,7 @@ def _begin_session(
             ends_at=now + timedelta(hours=house.settings.session_hours),
             source=source,
         )
+    tell(Event.SIGNED_IN, person=person_id)
     return token
 
 

@@ -50,10 +50,15 @@ class Passwords:
             self._gate.release()
 
     def matches(self, password: str, stored: str | None) -> bool:
-        """Return whether the password is the one stored; as slow when none is stored."""
+        """Return whether the password is the one stored; as slow when none is stored.
+
+        One that is longer than any may be is never right: it is not cut down to one that is.
+        """
+        if len(password) > LONGEST:
+            password, stored = "", None
         self._enter()
         try:
-            right = _HASHER.verify(stored or _NOBODY, _one_form(password[:LONGEST]))
+            right = _HASHER.verify(stored or _NOBODY, _one_form(password))
         except (VerificationError, InvalidHashError):
             return False
         finally:

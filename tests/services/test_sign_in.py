@@ -52,6 +52,17 @@ def test_a_refusal_does_not_say_whether_the_name_exists(house, name, password):
         sign_in(house, name, password)
 
 
+def test_a_password_with_more_behind_it_is_another_password(house, ana):
+    longest = "a word " * 28 + "abcd"  # 200 characters, the most there may be
+    with house.write() as connection:
+        held = update(Person).where(Person.id == ana.person_id)
+        connection.execute(held.values(password_hash=house.passwords.hashed(longest)))
+
+    with pytest.raises(NotAllowedError):
+        sign_in(house, password=longest + "x")
+    assert sign_in(house, password=longest)
+
+
 def test_only_the_hash_of_a_token_is_stored(house):
     token = sign_in(house)
 
