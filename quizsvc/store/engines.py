@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import fcntl
-import os
 import sqlite3
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as NoConnectionFreeError
 
 from quizsvc.errors import UnavailableError
 from quizsvc.store.together import Together
+from quizsvc.store.turns import TURN_SECONDS, Turns, too_busy
 
 PRAGMAS = (
     "PRAGMA journal_mode=WAL",
@@ -25,39 +25,10 @@ PRAGMAS = (
     "PRAGMA trusted_schema=OFF",
     "PRAGMA mmap_size=0",
 )
-TURN_SECONDS = 15.0  # a writer that waits longer is told to try again
 _SOUND_FROM = (3, 51, 3)
 _SOUND_BACKPORTS = {(3, 44): 6, (3, 50): 7}
 
 T = TypeVar("T")
-
-
-class Turns:
-    """Lets writers in one at a time, over all threads and processes on this machine.
-
-    SQLite's own waiting is unfair: whoever happens to retry at the right moment wins. A lock
-    in the process and a file lock between processes cost no throughput and cut the worst waits.
-    """
-
-    def __init__(self, lock_file: Path) -> None:
-        self._threads = threading.Lock()
-        self._file = os.open(lock_file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
-
-    @contextmanager
-    def turn(self) -> Iterator[None]:
-        if not self._threads.acquire(timeout=TURN_SECONDS):
-            raise _too_busy()
-        try:
-            fcntl.flock(self._file, fcntl.LOCK_EX)
-            try:
-                yield
-            finally:
-                fcntl.flock(self._file, fcntl.LOCK_UN)
-        finally:
-            self._threads.release()
-
-    def close(self) -> None:
-        os.close(self._file)
 
 
 class Database:
@@ -106,11 +77,14 @@ class Database:
             self.turns.close()
 
 
-def open_database(url: str) -> Database:
-    """Open the database at the address; its tables may still be missing or old."""
+def open_database(url: str, *, turn_seconds: float = TURN_SECONDS) -> Database:
+    """Open the database at the address; its tables may still be missing or old.
+
+    A writer that others keep waiting for more than ``turn_seconds`` is told to try again.
+    """
     if make_url(url).get_backend_name() == "sqlite":
-        return _open_sqlite(url)
-    return _open_server(url)
+        return _open_sqlite(url, turn_seconds)
+    return _open_server(url, turn_seconds)
 
 
 def sqlite_warning(version: tuple[int, int, int] = sqlite3.sqlite_version_info) -> str | None:
@@ -125,7 +99,7 @@ def sqlite_warning(version: tuple[int, int, int] = sqlite3.sqlite_version_info) 
     )
 
 
-def _open_sqlite(url: str) -> Database:
+def _open_sqlite(url: str, turn_seconds: float) -> Database:
     path = make_url(url).database
     if not path or path == ":memory:":
         raise UnavailableError(
@@ -142,7 +116,7 @@ def _open_sqlite(url: str) -> Database:
     event.listen(reading, "connect", _prepare_reading)
     event.listen(writing, "begin", _begin_immediate)
     event.listen(reading, "begin", _begin)
-    return Database(writing, reading, Turns(Path(f"{path}.turns")))
+    return Database(writing, reading, Turns(Path(f"{path}.turns"), turn_seconds))
 
 
 def _for_the_owner_only(path: Path) -> None:
@@ -151,17 +125,28 @@ def _for_the_owner_only(path: Path) -> None:
     path.touch(mode=0o600)
 
 
-def _open_server(url: str) -> Database:
-    writing = create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True)
+def _open_server(url: str, turn_seconds: float) -> Database:
+    writing = create_engine(
+        url, pool_size=8, max_overflow=8, pool_pre_ping=True, pool_timeout=turn_seconds
+    )
     reading = create_engine(
         url,
         pool_size=8,
         max_overflow=24,
         pool_pre_ping=True,
+        pool_timeout=turn_seconds,
         isolation_level="REPEATABLE READ",
         execution_options={"postgresql_readonly": True},
     )
+    event.listen(writing, "connect", partial(_wait_no_longer_than, turn_seconds))
     return Database(writing, reading, None)
+
+
+def _wait_no_longer_than(seconds: float, connection: Any, _record: object) -> None:
+    """Let no statement wait longer for somebody else's rows: whoever holds them may be stuck."""
+    with connection.cursor() as cursor:
+        cursor.execute(f"SET lock_timeout = {round(1000 * seconds)}")
+    connection.commit()
 
 
 # The driver must not open transactions by itself: ours begin IMMEDIATE or not at all.
@@ -194,6 +179,8 @@ def _clear_errors() -> Iterator[None]:
         yield
     except (OperationalError, sqlite3.OperationalError) as error:
         raise _unavailable(error) from error
+    except NoConnectionFreeError as error:
+        raise too_busy() from error
     except DBAPIError as error:
         if error.connection_invalidated or _is_not_up_to_date(error) or _is_damaged(error):
             raise _unavailable(error) from error
@@ -228,14 +215,8 @@ def _unavailable(error: Exception) -> UnavailableError:
             f"the database is not up to date ({said.splitlines()[0]}).",
             remedy="Run `quizsvc database upgrade`.",
         )
-    if "locked" in said or "busy" in said:
-        return _too_busy()
+    if "locked" in said or "busy" in said or "lock timeout" in said:
+        return too_busy()
     return UnavailableError(
         f"the database could not do it ({said}); nothing was stored.", remedy="Try again shortly."
-    )
-
-
-def _too_busy() -> UnavailableError:
-    return UnavailableError(
-        "the database is busy; nothing was stored.", remedy="Send again in a moment."
     )
