@@ -82,6 +82,13 @@ class Action(StrEnum):
     PERSON_EXPORTED = "person exported"
     PERSON_ERASED = "person erased"
     RETENTION_KEPT = "retention rules kept"
+    SECOND_FACTOR_ON = "second factor turned on"
+    SECOND_FACTOR_OFF = "second factor turned off"
+    SECOND_FACTOR_RESET = "second factor reset"
+    SECOND_FACTOR_ASKED = "second factor asked of roles"
+    RECOVERY_CODES_MADE = "recovery codes made"
+    RECOVERY_CODE_USED = "recovery code used"
+    CODES_BRAKED = "many wrong codes after a right password"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ class May(StrEnum):
     WRITE_ITEMS = "write items"
     WRITE_SHEETS = "write engine sheets"
     KEEP_PEOPLE = "add people and give roles"
+    KEEP_SIGN_IN_RULE = "say who needs a second factor to sign in"
     MAKE_SHOPS = "make shops"
     KEEP_CLASSES = "make classes and put people into them"
     ASSIGN = "give out assignments and tests"
@@ -48,6 +49,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.WRITE_ITEMS: frozenset({I}),
     May.WRITE_SHEETS: frozenset({I}),
     May.KEEP_PEOPLE: frozenset({M, A}),
+    May.KEEP_SIGN_IN_RULE: frozenset({M, A}),
     May.MAKE_SHOPS: frozenset({A}),
     May.KEEP_CLASSES: frozenset({I, M, A}),
     May.ASSIGN: frozenset({I}),

@@ -45,6 +45,12 @@ KEPT: tuple[Kept, ...] = (
         (Kind.SESSIONS, Kind.FAILURES),
     ),
     Kept(
+        "Whether a second factor is on, since when, and its secret, sealed",
+        "To ask for a code beside the password. The secret itself is shown to nobody again.",
+        (May.KEEP_PEOPLE,),
+        "Removed.",
+    ),
+    Kept(
         "Answers, wrong ideas shown, and what is believed of each topic",
         "To choose useful questions and to see what to teach again.",
         (May.SEE_CLASS_RECORDS, May.SEE_SHOP_RECORDS),

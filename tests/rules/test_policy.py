@@ -28,6 +28,7 @@ see the records of everybody in the shop                     M
 write items                                                  I
 write engine sheets                                          I
 add people and give roles                                    M A
+say who needs a second factor to sign in                     M A
 make shops                                                   A
 make classes and put people into them                        I M A
 give out assignments and tests                               I
