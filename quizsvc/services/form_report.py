@@ -13,8 +13,8 @@ from quizsvc.scoring import classical
 from quizsvc.scoring.classical import Interval
 from quizsvc.services.assigning.access import watches
 from quizsvc.services.house import House
+from quizsvc.services.item_titles import item_title
 from quizsvc.services.item_words import Told
-from quizsvc.services.teach_again import item_title
 from quizsvc.store import assignments, form_marks
 
 FEWEST_PEOPLE = 5

@@ -20,9 +20,10 @@ from quizsvc.scoring.item_flags import ENOUGH_ANSWERS
 from quizsvc.scoring.item_study import Part
 from quizsvc.services import item_words
 from quizsvc.services.house import House
+from quizsvc.services.item_titles import item_title
 from quizsvc.services.item_words import Told
 from quizsvc.services.study_items import KeptStudy, NumberParts, study_from
-from quizsvc.services.teach_again import OddItem, item_title, odd_items
+from quizsvc.services.teach_again import OddItem, odd_items
 from quizsvc.store import studies
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

@@ -21,6 +21,7 @@ from quizsvc.scoring.standing import CUT
 from quizsvc.scoring.together import GroupStanding, group_standing
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House
+from quizsvc.services.item_titles import item_title
 from quizsvc.services.shown import TopicStanding
 from quizsvc.services.standings import standing_now
 from quizsvc.store import class_levels, classes, held_ideas, studies
@@ -175,14 +176,6 @@ _GRAVITY = (
     Flag.TOO_EASY,
     Flag.NOBODY_TAKES_OPTION,
 )
-
-
-def item_title(item_ref: str) -> str:
-    """Return the family's title, or a bank item's name in words."""
-    family = all_families().get(item_ref)
-    if family is not None:
-        return family.title
-    return item_ref.rpartition("/")[2].replace("-", " ")
 
 
 def _check_period(days: int) -> None:

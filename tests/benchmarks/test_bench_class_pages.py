@@ -22,10 +22,11 @@ from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import teach_again, watch
+from quizsvc.services import teach_again
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.study_items import study_item
+from quizsvc.services.watching import live_view
 from quizsvc.store.classes import ClassMember, TrainingClass
 from quizsvc.store.competence import GeneralCompetence, TopicCompetence
 from quizsvc.store.held_ideas import HeldIdea
@@ -151,7 +152,7 @@ def test_pages_from_summaries_stay_as_quick_however_long_the_log(big, room_of_tw
         pages = {
             "classes": lambda: teach_again.classes_to_see(house, actor),
             "report": lambda: teach_again.report(house, actor, 7, days=365, now=NOW),
-            "live view": lambda: watch.live(house, actor, room_of_twenty, now=NOW),
+            "live view": lambda: live_view.live(house, actor, room_of_twenty, now=NOW),
         }
         measured = {name: milliseconds(work) for name, work in pages.items()}
         told.append(measured)

@@ -17,8 +17,9 @@ import pytest
 from accounts_kept import counted_twice, integrity, lost
 from examined import Class, Sitter, open_class, sitters_of
 
-from quizsvc.services import auditing, sit, watch
+from quizsvc.services import auditing, sit
 from quizsvc.services.steady import steady_now
+from quizsvc.services.watching import results
 
 KILLS = 200
 LONGEST_QUIET = 60  # seconds without any answer acknowledged
@@ -74,7 +75,7 @@ def hand_in(made: Class) -> int:
         token = made.sittings[learner.person_id]
         sit.hand_in(made.house, learner, token, now=steady_now(made.house))
     now = steady_now(made.house)
-    watch.release(made.house, made.ida, made.test, now=now)
+    results.release(made.house, made.ida, made.test, now=now)
     sit.count_all_told(made.house, now=now)
     with made.house.read() as connection:
         return connection.exec_driver_sql("SELECT count(*) FROM response").scalar_one()

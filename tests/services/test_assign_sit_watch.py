@@ -12,10 +12,11 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import State
-from quizsvc.services import practise, sit, sitting_pages, watch
+from quizsvc.services import practise, sit, sitting_pages
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning import pages as assignment_pages
 from quizsvc.services.shown import Given
+from quizsvc.services.watching import clocks, kept_sittings, live_view, results, room_code
 
 
 @pytest.fixture
@@ -47,7 +48,7 @@ def test_homework_goes_from_the_instructor_to_a_result_and_into_the_record(room)
     review = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (review.told, review.points, review.out_of) == (True, 5, 5)
     assert all(answer.correct for answer in review.answers)
-    seen = watch.live(room.house, room.ida, home, now=minutes(7))
+    seen = live_view.live(room.house, room.ida, home, now=minutes(7))
     assert [(row.name, row.points) for row in seen.rows] == [("Ana", 5), ("Ben", None)]
     assert stored_count(room.house, "response") == 5
     assert practise.history(room.house, room.ana, now=minutes(8)).total == 5
@@ -61,7 +62,7 @@ def test_a_test_tells_nothing_before_it_is_released_then_everything(room, test_i
     before = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (before.told, before.points, before.answers) == (False, None, ())
     assert practise.history(room.house, room.ana, now=minutes(7)).total == 0
-    watch.release(room.house, room.ida, test_id, now=minutes(8))
+    results.release(room.house, room.ida, test_id, now=minutes(8))
 
     after = sitting_pages.review(room.house, room.ana, token, now=minutes(9))
     assert (after.told, after.points, after.out_of) == (True, 5, 5)
@@ -124,12 +125,12 @@ def test_a_room_is_entered_by_the_code_the_instructor_shows(room):
     test = give_out(room, replace(BLANK["test"], invigilated=True))
     with pytest.raises(NotAllowedError, match="not open yet"):
         begin(room, room.ana, test, code="BCDFGH")
-    code = watch.open_room(room.house, room.ida, test, now=NOON)
+    code = room_code.open_room(room.house, room.ida, test, now=NOON)
     with pytest.raises(NotAllowedError, match="not the code"):
         begin(room, room.ana, test, code="WRONG1")
 
     begin(room, room.ana, test, code=f" {code[:3].lower()} {code[3:]} ")
-    watch.close_room(room.house, room.ida, test)
+    room_code.close_room(room.house, room.ida, test)
 
     with pytest.raises(NotAllowedError, match="not open yet"):
         begin(room, room.ben, test, code=code)
@@ -163,7 +164,7 @@ def test_all_the_same_numbers_or_own_ones(room):
 
 
 def test_extra_time_for_one_person_is_theirs_alone(room, test_id):
-    watch.allow_extra(room.house, room.ida, test_id, room.ana.person_id, 15, now=NOON)
+    clocks.allow_extra(room.house, room.ida, test_id, room.ana.person_id, 15, now=NOON)
 
     ana, ben = begin(room, room.ana, test_id), begin(room, room.ben, test_id)
 
@@ -179,12 +180,12 @@ def test_extra_time_for_one_person_is_theirs_alone(room, test_id):
 
 def test_pause_for_all_stops_the_clock_and_refuses_answers(room, test_id):
     token = begin(room, room.ana, test_id)
-    assert watch.pause_all(room.house, room.ida, test_id, now=minutes(10)) == 1
+    assert clocks.pause_all(room.house, room.ida, test_id, now=minutes(10)) == 1
     with pytest.raises(ConflictError, match="paused"):
         save(room, room.ana, token, 1, Given(choices=(1,)), now=minutes(11))
 
-    assert watch.live(room.house, room.ida, test_id, now=minutes(600)).paused == 1
-    watch.go_on_all(room.house, room.ida, test_id, now=minutes(70))
+    assert live_view.live(room.house, room.ida, test_id, now=minutes(600)).paused == 1
+    clocks.go_on_all(room.house, room.ida, test_id, now=minutes(70))
 
     page = sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(70))
     assert page.left == timedelta(minutes=20)
@@ -195,11 +196,11 @@ def test_added_minutes_reach_all_who_sit_and_nobody_who_has_ended(room, test_id)
     ana, ben = begin(room, room.ana, test_id), begin(room, room.ben, test_id)
     sit.hand_in(room.house, room.ben, ben, now=minutes(5))
 
-    assert watch.add_minutes(room.house, room.ida, test_id, 5, now=minutes(29)) == 1
+    assert clocks.add_minutes(room.house, room.ida, test_id, 5, now=minutes(29)) == 1
 
     save(room, room.ana, ana, 1, right_given(room, ana, 1), now=minutes(34))
     with pytest.raises(InputError, match="more than nothing"):
-        watch.add_minutes(room.house, room.ida, test_id, 0, now=minutes(34))
+        clocks.add_minutes(room.house, room.ida, test_id, 0, now=minutes(34))
 
 
 def test_a_void_question_changes_results_already_there_and_stands_in_the_audit_log(room, test_id):
@@ -207,13 +208,15 @@ def test_a_void_question_changes_results_already_there_and_stands_in_the_audit_l
     answer_all_right(room, room.ana, token, minutes(1))
     sit.hand_in(room.house, room.ana, token, now=minutes(2))
 
-    changed = watch.void(room.house, room.ida, test_id, 2, "two options are right", now=minutes(3))
+    changed = results.void(
+        room.house, room.ida, test_id, 2, "two options are right", now=minutes(3)
+    )
 
     assert changed == 1
-    assert watch.void(room.house, room.ida, test_id, 2, "again", now=minutes(3)) == 0
-    row = watch.live(room.house, room.ida, test_id, now=minutes(4)).rows[0]
+    assert results.void(room.house, room.ida, test_id, 2, "again", now=minutes(3)) == 0
+    row = live_view.live(room.house, room.ida, test_id, now=minutes(4)).rows[0]
     assert (row.points, row.out_of) == (4, 4)
-    watch.release(room.house, room.ida, test_id, now=minutes(5))
+    results.release(room.house, room.ida, test_id, now=minutes(5))
     assert stored_count(room.house, "response") == 4
     review = sitting_pages.review(room.house, room.ana, token, now=minutes(6))
     assert [one.void_reason for one in review.answers if one.void] == ["two options are right"]
@@ -227,7 +230,7 @@ def test_everything_is_handed_in_when_time_ends_with_nobody_connected(room, test
     assert sit.close_all_over(room.house, now=minutes(45)) == 1
     assert sit.close_all_over(room.house, now=minutes(46)) == 0
 
-    kept = watch.kept(room.house, room.ida, test_id, token, now=minutes(50))
+    kept = kept_sittings.kept(room.house, room.ida, test_id, token, now=minutes(50))
     assert (kept.state, kept.points, kept.finished_at) == (State.CLOSED, 5, minutes(30))
 
 
@@ -238,7 +241,7 @@ def test_a_read_alone_closes_what_is_over(room, test_id):
     with pytest.raises(ConflictError, match="has ended"):
         sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(31))
 
-    assert watch.live(room.house, room.ida, test_id, now=minutes(31)).finished == 1
+    assert live_view.live(room.house, room.ida, test_id, now=minutes(31)).finished == 1
 
 
 def test_homework_closes_when_it_is_due(room):
@@ -260,7 +263,7 @@ def test_the_last_seconds_still_count_then_no_more(room, test_id):
 
     with pytest.raises(ConflictError, match="time is over"):
         save(room, room.ana, token, 2, right_given(room, token, 2), now=minutes(30.2), sequence=1)
-    review = watch.kept(room.house, room.ida, test_id, token, now=minutes(31))
+    review = kept_sittings.kept(room.house, room.ida, test_id, token, now=minutes(31))
     assert [one.correct for one in review.answers].count(True) == 1
 
 
@@ -276,7 +279,7 @@ def test_practice_is_shut_during_a_test_and_holds_its_bank_items_back_from_other
         practise.put_next(room.house, room.ben, topic="safety", now=minutes(1))
 
     sit.close_all_over(room.house, now=minutes(31))
-    watch.release(room.house, room.ida, home, now=minutes(32))
+    results.release(room.house, room.ida, home, now=minutes(32))
     assert practise.put_next(room.house, room.ben, topic="safety", now=minutes(33))
 
 
@@ -290,10 +293,10 @@ def test_strangers_find_nothing(room, test_id, workshop):
     with pytest.raises(NotFoundError):
         begin(room, oda, test_id)
     with pytest.raises(NotAllowedError):
-        watch.live(room.house, room.ana, test_id, now=NOON)
-    assert watch.live(room.house, max_, test_id, now=NOON).may_run is False
+        live_view.live(room.house, room.ana, test_id, now=NOON)
+    assert live_view.live(room.house, max_, test_id, now=NOON).may_run is False
     with pytest.raises(NotAllowedError):
-        watch.pause_all(room.house, max_, test_id, now=NOON)
+        clocks.pause_all(room.house, max_, test_id, now=NOON)
 
 
 def test_proposals_follow_a_blueprint_and_what_the_class_gets_wrong(room):

@@ -22,9 +22,10 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import certificates, decide, forms, outbox, schemes, sign_off, watch
+from quizsvc.services import certificates, decide, forms, outbox, schemes, sign_off
 from quizsvc.services.assigning import giving_out
 from quizsvc.services.outbox import MailSettings
+from quizsvc.services.watching import results
 from quizsvc.store import candidate_forms
 
 LATER = NOON + timedelta(hours=2)
@@ -181,7 +182,7 @@ def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_ane
     version = publish_scheme(crew)
     form_id = certify(crew, version, crew.ana)
     form, _ = form_of(crew, form_id)
-    watch.void(crew.house, crew.ida, form.assignment_id, 1, "The picture was wrong.", now=LATER)
+    results.void(crew.house, crew.ida, form.assignment_id, 1, "The picture was wrong.", now=LATER)
 
     case = decide.case(crew.house, crew.max, form_id, now=LATER)
     assert case.changed

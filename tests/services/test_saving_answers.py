@@ -11,9 +11,10 @@ from sqlalchemy import text
 from workshop import NOON, open_house
 
 from quizsvc.errors import ConflictError, InputError, NotFoundError
-from quizsvc.services import sit, sitting_pages, watch
+from quizsvc.services import sit, sitting_pages
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting_words import Saving
+from quizsvc.services.watching import kept_sittings, live_view, results
 
 
 @pytest.fixture
@@ -186,7 +187,9 @@ def test_clearing_an_answer_leaves_the_question_unanswered(room, token):
 def test_marks_to_look_again_go_on_and_off_and_are_seen_by_the_watcher(room, token, test_id):
     for wanted, seen in ((True, 1), (True, 1), (False, 0)):
         sit.look_again(room.house, room.ana, token, 2, wanted=wanted, place="desk", now=later(1))
-        assert watch.live(room.house, room.ida, test_id, now=later(1)).rows[0].look_again == seen
+        assert (
+            live_view.live(room.house, room.ida, test_id, now=later(1)).rows[0].look_again == seen
+        )
 
 
 @pytest.mark.parametrize(
@@ -238,9 +241,9 @@ def test_publishing_and_editing_during_a_sitting_changes_nothing_in_it(room, tok
     for number in range(1, 6):
         save(room, room.ana, token, number, right_given(room, token, number), now=later(10))
     sit.hand_in(room.house, room.ana, token, now=later(11))
-    kept = watch.kept(room.house, room.ida, test_id, token, now=later(12))
+    kept = kept_sittings.kept(room.house, room.ida, test_id, token, now=later(12))
     assert (kept.points, kept.out_of) == (5, 5)
-    watch.release(room.house, room.ida, test_id, now=later(13))
+    results.release(room.house, room.ida, test_id, now=later(13))
     assert stored_count(room.house, "response") == 5
 
 

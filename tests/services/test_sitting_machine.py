@@ -16,8 +16,9 @@ from workshop import NOON, Workshop, open_house, stock
 
 from quizsvc.errors import ConflictError
 from quizsvc.rules.sitting_clock import GRACE
-from quizsvc.services import sit, watch
+from quizsvc.services import sit
 from quizsvc.services.shown import Given
+from quizsvc.services.watching import clocks, results
 from quizsvc.store import sittings
 
 QUESTIONS = len(WRITTEN)
@@ -140,14 +141,14 @@ class SittingMachine(RuleBasedStateMachine):
     @rule()
     def pause_all(self) -> None:
         self.settle()
-        reached = watch.pause_all(self.room.house, self.room.ida, self.test, now=self.now)
+        reached = clocks.pause_all(self.room.house, self.room.ida, self.test, now=self.now)
         assert reached == (self.state == "open")
         self.state = "paused" if self.state == "open" else self.state
 
     @rule()
     def go_on_all(self) -> None:
         self.settle()
-        reached = watch.go_on_all(self.room.house, self.room.ida, self.test, now=self.now)
+        reached = clocks.go_on_all(self.room.house, self.room.ida, self.test, now=self.now)
         assert reached == (self.state == "paused")
         self.state = "open" if self.state == "paused" else self.state
 
@@ -155,7 +156,7 @@ class SittingMachine(RuleBasedStateMachine):
     def add_minutes(self, minutes: int) -> None:
         self.settle()
         try:
-            watch.add_minutes(self.room.house, self.room.ida, self.test, minutes, now=self.now)
+            clocks.add_minutes(self.room.house, self.room.ida, self.test, minutes, now=self.now)
         except ConflictError:
             assert not self.running
         else:
@@ -165,7 +166,7 @@ class SittingMachine(RuleBasedStateMachine):
     @rule(place=st.integers(1, QUESTIONS))
     def void(self, place: int) -> None:
         self.settle()
-        watch.void(
+        results.void(
             self.room.house, self.room.ida, self.test, place, "it was ambiguous", now=self.now
         )
         self.void.add(place)
@@ -187,7 +188,7 @@ class SittingMachine(RuleBasedStateMachine):
     @precondition(lambda self: not self.running)
     @rule()
     def release(self) -> None:
-        watch.release(self.room.house, self.room.ida, self.test, now=self.now)
+        results.release(self.room.house, self.room.ida, self.test, now=self.now)
 
     @invariant()
     def what_is_stored_is_what_was_acknowledged(self) -> None:

@@ -8,7 +8,6 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from quizsvc.errors import ConflictError, InputError
-from quizsvc.items.family import all_families
 from quizsvc.items.markdown import plain_words
 from quizsvc.items.model import Item
 from quizsvc.items.topics import find_topic
@@ -19,6 +18,7 @@ from quizsvc.scoring.marking import right_words
 from quizsvc.services.assigning.access import run_of, runs
 from quizsvc.services.assigning.drafting import Audience, terms_of
 from quizsvc.services.house import House
+from quizsvc.services.item_titles import item_title
 from quizsvc.services.laying_out import recipe_at, seed_for_all
 from quizsvc.services.recipes import draw
 from quizsvc.store import assignments, classes
@@ -132,12 +132,11 @@ def _question_line(
     connection: Connection, house: House, held: StoredAssignment, question: StoredQuestion
 ) -> QuestionLine:
     item = example_of(connection, house, held, question)
-    family = all_families().get(question.item_ref)
     sheet_id = question.sheet_revision_id
     return QuestionLine(
         question.place,
         find_topic(question.topic).title,
-        family.title if family else question.item_ref.rpartition("/")[2].replace("-", " "),
+        item_title(question.item_ref),
         question.level,
         question.kind,
         house.shelf.sheet(connection, sheet_id).title if sheet_id is not None else "",

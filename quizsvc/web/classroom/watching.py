@@ -6,7 +6,7 @@ from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import NotFoundError
-from quizsvc.services import watch as service
+from quizsvc.services.watching import clocks, ending, kept_sittings, live_view, results, room_code
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.classroom.place import classroom
@@ -16,8 +16,8 @@ from quizsvc.web.current import house, steady
 @classroom.get("/assignments/<int:assignment_id>/watch")
 @login_required
 def watch(assignment_id: int) -> str:
-    live = service.live(house(), actor(), assignment_id, now=steady())
-    tallies = service.tallies(house(), actor(), assignment_id)
+    live = live_view.live(house(), actor(), assignment_id, now=steady())
+    tallies = results.tallies(house(), actor(), assignment_id)
     return render_template("classroom/watch.html", live=live, tallies=tallies)
 
 
@@ -25,7 +25,7 @@ def watch(assignment_id: int) -> str:
 @login_required
 def rows(assignment_id: int) -> str | tuple[str, int]:
     """Send only the rows, or nothing if they are as the page has them."""
-    live = service.live(house(), actor(), assignment_id, now=steady())
+    live = live_view.live(house(), actor(), assignment_id, now=steady())
     if request.args.get("seen") == live.version:
         return "", 204
     return render_template("classroom/_rows.html", live=live)
@@ -42,7 +42,7 @@ def run(assignment_id: int, deed: str) -> BaseResponse:
 @login_required
 def extra(assignment_id: int, person_id: int) -> BaseResponse:
     minutes = whole_number(request.form.get("minutes", ""), "extra minutes")
-    service.allow_extra(house(), actor(), assignment_id, person_id, minutes, now=steady())
+    clocks.allow_extra(house(), actor(), assignment_id, person_id, minutes, now=steady())
     flash("Noted. It counts from the person's next beginning.")
     return _back(assignment_id)
 
@@ -51,7 +51,7 @@ def extra(assignment_id: int, person_id: int) -> BaseResponse:
 @login_required
 def void(assignment_id: int, place: int) -> BaseResponse:
     reason = request.form.get("reason", "")
-    changed = service.void(house(), actor(), assignment_id, place, reason, now=steady())
+    changed = results.void(house(), actor(), assignment_id, place, reason, now=steady())
     flash(f"Question {place} counts for nobody. Results changed: {changed}.")
     return _back(assignment_id)
 
@@ -59,14 +59,14 @@ def void(assignment_id: int, place: int) -> BaseResponse:
 @classroom.get("/assignments/<int:assignment_id>/sittings/<token>")
 @login_required
 def kept(assignment_id: int, token: str) -> str:
-    sitting = service.kept(house(), actor(), assignment_id, token, now=steady())
+    sitting = kept_sittings.kept(house(), actor(), assignment_id, token, now=steady())
     return render_template("classroom/kept.html", kept=sitting, token=token)
 
 
 @classroom.get("/assignments/<int:assignment_id>/sittings/<token>/<int:number>/picture")
 @login_required
 def kept_picture(assignment_id: int, token: str, number: int) -> Response:
-    media_type, content = service.kept_picture(house(), actor(), assignment_id, token, number)
+    media_type, content = kept_sittings.kept_picture(house(), actor(), assignment_id, token, number)
     return Response(content, mimetype=media_type)
 
 
@@ -82,11 +82,11 @@ def _run_one(assignment_id: int, token: str, deed: str) -> str:
     place, who, at = house(), actor(), steady()
     match deed:
         case "close":
-            service.close(place, who, assignment_id, token, now=at)
+            ending.close(place, who, assignment_id, token, now=at)
             return "Closed. What was saved counts."
         case "add":
             minutes = whole_number(request.form.get("minutes", ""), "minutes")
-            service.add_minutes(place, who, assignment_id, minutes, token=token, now=at)
+            clocks.add_minutes(place, who, assignment_id, minutes, token=token, now=at)
             return f"{minutes} minutes added for one person."
         case _:
             raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
@@ -97,21 +97,21 @@ def _run(assignment_id: int, deed: str) -> str:
     place, who, at = house(), actor(), steady()
     match deed:
         case "open-room":
-            code = service.open_room(place, who, assignment_id, now=at)
+            code = room_code.open_room(place, who, assignment_id, now=at)
             return f"The room is open. Show this code: {code[:3]} {code[3:]}"
         case "close-room":
-            service.close_room(place, who, assignment_id)
+            room_code.close_room(place, who, assignment_id)
             return "The room is shut. Who has begun goes on."
         case "pause":
-            return f"Paused: {service.pause_all(place, who, assignment_id, now=at)}."
+            return f"Paused: {clocks.pause_all(place, who, assignment_id, now=at)}."
         case "go-on":
-            return f"Going on: {service.go_on_all(place, who, assignment_id, now=at)}."
+            return f"Going on: {clocks.go_on_all(place, who, assignment_id, now=at)}."
         case "add":
             minutes = whole_number(request.form.get("minutes", ""), "minutes")
-            reached = service.add_minutes(place, who, assignment_id, minutes, now=at)
+            reached = clocks.add_minutes(place, who, assignment_id, minutes, now=at)
             return f"{minutes} minutes added for {reached}."
         case "release":
-            service.release(place, who, assignment_id, now=at)
+            results.release(place, who, assignment_id, now=at)
             return "Released. Everybody who has finished sees what was right."
         case _:
             raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
