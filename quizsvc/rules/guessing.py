@@ -1,4 +1,4 @@
-"""The brake on guessing passwords: how many failures, counted under which keys, stop sign-in.
+"""The brake on guessing passwords and codes: how many failures, under which keys, stop sign-in.
 
 Three counts run side by side. One account from one address stands for someone who forgot a
 password; one account from anywhere for an attack on it; one address for an attack on many.
@@ -16,7 +16,21 @@ from math import ceil
 
 WINDOW = timedelta(minutes=15)
 KNOWN_FOR = timedelta(days=60)  # how long an address a person signed in from is remembered
-_BOTH, _ACCOUNT, _SOURCE = 8, 40, 300  # failures within the window
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How many failures within the window stop what is counted under each key."""
+
+    both: int
+    account: int
+    source: int
+
+
+PASSWORDS = Limits(both=8, account=40, source=300)
+# Whoever may try codes has had the right password, so that fewer are a sign of bad faith. Three
+# of a million codes are taken at a time: ten tries in a window are at best 1 in 347 a day.
+CODES = Limits(both=5, account=10, source=300)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +57,18 @@ def wait(
     *,
     known_source: bool,
     now: datetime,
+    limits: Limits = PASSWORDS,
 ) -> timedelta | None:
     """Return how long to wait before the next attempt, or None when one is allowed now.
 
     ``counted`` gives failures and the start of their window by key.
     """
-    limits = {keys.both: _BOTH}
+    stops = {keys.both: limits.both}
     if not known_source:
-        limits |= {keys.account: _ACCOUNT, keys.source: _SOURCE}
+        stops |= {keys.account: limits.account, keys.source: limits.source}
     waits = [
         counted[key][1] + WINDOW - now
-        for key, limit in limits.items()
+        for key, limit in stops.items()
         if key in counted and counted[key][0] >= limit
     ]
     return max((left for left in waits if left > timedelta(0)), default=None)

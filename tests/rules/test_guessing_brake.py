@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from quizsvc.rules.guessing import WINDOW, keys_of, minutes, wait
+from quizsvc.rules.guessing import CODES, WINDOW, keys_of, minutes, wait
 
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 KEYS = keys_of("ana", "192.0.2.1")
@@ -55,3 +55,19 @@ def test_keys_of_different_people_and_places_differ():
 
 def test_minutes_are_rounded_up():
     assert [minutes(timedelta(seconds=s)) for s in (0, 1, 60, 61)] == [1, 1, 1, 2]
+
+
+@pytest.mark.parametrize(
+    ("failures", "known_source", "stopped"),
+    [
+        ({"both": 4}, False, False),
+        ({"both": 5}, True, True),
+        ({"account": 9}, False, False),
+        ({"account": 10}, False, True),
+        ({"account": 4000}, True, False),
+    ],
+)
+def test_fewer_wrong_codes_than_wrong_passwords_are_put_up_with(failures, known_source, stopped):
+    left = wait(KEYS, counted(**failures), known_source=known_source, now=NOON, limits=CODES)
+
+    assert (left is not None) is stopped

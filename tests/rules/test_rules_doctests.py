@@ -7,11 +7,11 @@ import doctest
 import pytest
 
 from quizsvc.interchange import rosters
-from quizsvc.rules import sitting_clock, sittings
+from quizsvc.rules import second_factor, sitting_clock, sittings
 from quizsvc.services import proposing
 
 
-@pytest.mark.parametrize("module", [sitting_clock, sittings, proposing, rosters])
+@pytest.mark.parametrize("module", [second_factor, sitting_clock, sittings, proposing, rosters])
 def test_the_examples_are_true(module):
     result = doctest.testmod(module)
 
