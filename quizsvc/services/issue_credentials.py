@@ -6,20 +6,14 @@ process has them and a copy of the database alone signs nothing.
 
 from __future__ import annotations
 
-import base64
 import json
-import os
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from cryptography.exceptions import InvalidTag
-from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.ciphers.aead import AESGCM
-from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from sqlalchemy import Connection
 
-from quizsvc.errors import NotFoundError, UnavailableError
+from quizsvc.errors import NotFoundError
 from quizsvc.interchange.credentials.badge import (
     Award,
     Issuer,
@@ -42,11 +36,12 @@ from quizsvc.rules.certificate_life import require_reason
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
+from quizsvc.services.sealing import opened, sealed
 from quizsvc.store import certificates, people, signing_keys
 from quizsvc.store.certificates import StoredCertificate
 from quizsvc.store.signing_keys import StoredKey
 
-NONCE_BYTES, KEY_BYTES = 12, 32
+SEALED_AS = "signing keys"
 LIST_STANDS = timedelta(days=7)  # a saved list older than this proves nothing
 KEY_CONTEXTS = ["https://www.w3.org/ns/cid/v1"]
 
@@ -238,7 +233,7 @@ def _make_key(
         connection,
         shop_id,
         public=encode_public(private.public_key()),
-        sealed=_sealed(house, shop_id, encode_private(private)),
+        sealed=sealed(house, SEALED_AS, _owner(shop_id), encode_private(private)),
         now=since,
     )
     note(
@@ -269,30 +264,16 @@ def _published(issuer: Issuer, key: StoredKey) -> dict[str, Any]:
 
 
 def _opened(house: House, issuer: Issuer, key: StoredKey) -> SigningKey:
-    raw = base64.b64decode(key.sealed)
-    try:
-        text = _cipher(house).decrypt(raw[:NONCE_BYTES], raw[NONCE_BYTES:], _bound_to(key.shop_id))
-    except InvalidTag:
-        raise UnavailableError(
-            "the signing key can't be opened: it was sealed under another secret key.",
-            field="QUIZSVC_SECRET_KEY",
-            value="another than before",
-            remedy="Put the former secret key back, or let the manager make a new signing key.",
-        ) from None
-    return SigningKey(f"{issuer.id}#{key.name}", decode_private(text.decode()))
+    private = opened(
+        house,
+        SEALED_AS,
+        _owner(key.shop_id),
+        key.sealed,
+        what="the signing key",
+        otherwise="let the manager make a new signing key",
+    )
+    return SigningKey(f"{issuer.id}#{key.name}", decode_private(private))
 
 
-def _sealed(house: House, shop_id: int, private: str) -> str:
-    nonce = os.urandom(NONCE_BYTES)
-    sealed = _cipher(house).encrypt(nonce, private.encode(), _bound_to(shop_id))
-    return base64.b64encode(nonce + sealed).decode()
-
-
-def _cipher(house: House) -> AESGCM:
-    derived = HKDF(hashes.SHA256(), KEY_BYTES, salt=None, info=b"quizsvc signing keys")
-    return AESGCM(derived.derive(house.settings.secret_key.encode()))
-
-
-def _bound_to(shop_id: int) -> bytes:
-    """Return what binds a sealed key to its shop: it opens for no other."""
-    return f"shop {shop_id}".encode()
+def _owner(shop_id: int) -> str:
+    return f"shop {shop_id}"
