@@ -10,10 +10,11 @@ from quizsvc.demo.learner import right_answer
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import decide, forms, panel, schemes, sign_off, sit
+from quizsvc.services import decide, forms, panel, schemes, sign_off
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.panel import CutChoice
+from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.sitting_words import Saving
 from quizsvc.store import candidate_forms, sittings
 
@@ -109,7 +110,7 @@ def _sat(
         form = candidate_forms.find_form(connection, form_id)
     if form is None:
         raise LookupError(form_id)
-    token = sit.begin(house, learner, form.assignment_id, place=PLACE, now=now)
+    token = beginning.begin(house, learner, form.assignment_id, place=PLACE, now=now)
     with house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
         items = [
@@ -120,8 +121,8 @@ def _sat(
         given = given_for(right_answer(item), item, seed)
         saving = Saving(typed_fields(given), given, 1, secrets.token_hex(16))
         at = now + timedelta(minutes=number)
-        sit.save(house, learner, token, number, saving, place=PLACE, now=at)
-    sit.hand_in(house, learner, token, now=now + timedelta(minutes=len(items) + 1))
+        saving_answers.save(house, learner, token, number, saving, place=PLACE, now=at)
+    closing.hand_in(house, learner, token, now=now + timedelta(minutes=len(items) + 1))
     return form_id
 
 

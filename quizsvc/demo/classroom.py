@@ -12,13 +12,13 @@ from quizsvc.items.model import Item, Kind
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.scoring.marking import Answer
-from quizsvc.services import sit
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.putting import partners_of, things_of
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.sitting_words import Saving
 from quizsvc.store import sittings
 
@@ -46,7 +46,7 @@ def give_out_assignments(
     for learner in learners:
         begun = now - 2 * week + timedelta(hours=2)
         answers += _sit(house, learner, done, begun, share=1.0, hand_in=True)
-    sit.close_all_over(house, now=now - week)
+    closing.close_all_over(house, now=now - week)
     _made(
         house,
         leader,
@@ -102,7 +102,7 @@ def _sit(
 ) -> int:
     """Let a simulated learner answer a share of the questions; return how many."""
     learner = invent_learner(SEED + 7 * actor.person_id)
-    token = sit.begin(house, actor, assignment_id, place=PLACE, now=now)
+    token = beginning.begin(house, actor, assignment_id, place=PLACE, now=now)
     with house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
         stored = sittings.items_of(connection, sitting.id) if sitting else ()
@@ -115,9 +115,9 @@ def _sit(
         given = given_for(learner.answers(item), item, seed)
         at = now + timedelta(minutes=number)
         saving = Saving(typed_fields(given), given, 1, secrets.token_hex(16))
-        sit.save(house, actor, token, number, saving, place=PLACE, now=at)
+        saving_answers.save(house, actor, token, number, saving, place=PLACE, now=at)
     if hand_in:
-        sit.hand_in(house, actor, token, now=now + timedelta(minutes=len(items) + 1))
+        closing.hand_in(house, actor, token, now=now + timedelta(minutes=len(items) + 1))
     return len(answered)
 
 

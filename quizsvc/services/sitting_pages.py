@@ -16,12 +16,13 @@ from quizsvc.rules.assignments import Feedback, why_not_begin
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.sittings import FINISHED, RUNNING
 from quizsvc.scoring.marking import mark
-from quizsvc.services import finishing, sit
+from quizsvc.services import finishing
 from quizsvc.services.finishing import ending, given_from, readable
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.putting import open_item
-from quizsvc.services.sit import Held
+from quizsvc.services.sitting import closing, one_place, own_sittings
+from quizsvc.services.sitting.own_sittings import Held
 from quizsvc.services.sitting_words import (
     Before,
     Checked,
@@ -60,14 +61,14 @@ def due_for(house: House, actor: Actor, *, now: datetime) -> tuple[Due, ...]:
 def before(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> Before:
     """Return what somebody sees before they begin."""
     require(actor, May.PRACTISE)
-    sit.settle_all(house, actor, assignment_id, now=now)
+    closing.settle_all(house, actor, assignment_id, now=now)
     with house.read() as connection:
-        one = sit.given_to(connection, actor, assignment_id)
+        one = own_sittings.given_to(connection, actor, assignment_id)
         tries = sittings.sittings_of(connection, one.id, actor.person_id)
         extra = assignments.extra_minutes_of(connection, one.id, actor.person_id)
         questions = assignments.questions_of(connection, one.id)
         lines = tuple(_try(connection, one, sitting, now) for sitting in tries)
-    standing = sit.standing_of(one, tries)
+    standing = own_sittings.standing_of(one, tries)
     return Before(
         one.id,
         one.title,
@@ -95,7 +96,7 @@ def page(
         ConflictError: the sitting has ended.
         NotFoundError: no such sitting or question for the actor.
     """
-    held = sit.settle(house, actor, token, now=now)
+    held = closing.settle(house, actor, token, now=now)
     if held.sitting.state in FINISHED:
         raise ConflictError(
             "this sitting has ended.",
@@ -106,7 +107,7 @@ def page(
     with house.read() as connection:
         questions = _questions(connection, held.assignment)
         items = sittings.items_of(connection, held.sitting.id)
-        stored = sit.item_at(connection, held.sitting, number)
+        stored = own_sittings.item_at(connection, held.sitting, number)
         item = thaw(sittings.content_of(connection, stored.shown_hash))
         question = questions[stored.question_id]
         each = held.assignment.feedback is Feedback.EACH
@@ -129,7 +130,7 @@ def page(
             sequence=stored.sequence,
             saved_at=stored.saved_at,
             look_again=stored.look_again,
-            here=held.sitting.place_hash == sit.hashed(place),
+            here=held.sitting.place_hash == one_place.hashed(place),
             place_since=held.sitting.place_since,
             ends_at=ending(held.assignment, held.sitting, now),
             left=held.sitting.clock.left(now),
@@ -144,9 +145,9 @@ def picture(
     house: House, actor: Actor, token: str, number: int, *, now: datetime
 ) -> tuple[str, bytes]:
     """Return media type and bytes of a question's photograph as it was when shown."""
-    held = sit.settle(house, actor, token, now=now)
+    held = closing.settle(house, actor, token, now=now)
     with house.read() as connection:
-        stored = sit.item_at(connection, held.sitting, number)
+        stored = own_sittings.item_at(connection, held.sitting, number)
         found = sittings.picture_of(connection, stored.shown_hash)
     if found is None:
         raise NotFoundError("this question has no picture.", field="picture", value=number)
@@ -159,7 +160,7 @@ def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
     Raises:
         ConflictError: it has not ended yet.
     """
-    held = sit.settle(house, actor, token, now=now)
+    held = closing.settle(house, actor, token, now=now)
     sitting, assignment = held.sitting, held.assignment
     if sitting.finished_at is None:
         raise ConflictError("this sitting has not ended yet.", remedy="Hand in, then look again.")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from quizsvc.services import sit
 from quizsvc.services.house import House
+from quizsvc.services.sitting import closing
 from quizsvc.services.steady import steady_now
 
 
@@ -15,6 +15,6 @@ def sweep_sittings(house: House, _wall: datetime) -> int:
     Several processes may sweep at once: a sitting is closed by one of them.
     """
     now = steady_now(house)
-    closed = sit.close_all_over(house, now=now)
-    sit.count_all_told(house, now=now)
+    closed = closing.close_all_over(house, now=now)
+    closing.count_all_told(house, now=now)
     return closed

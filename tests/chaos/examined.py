@@ -20,11 +20,12 @@ from workshop import hashed_password, stock
 from quizsvc.config import settings_from
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import accounts, sit
+from quizsvc.services import accounts
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.house import House
 from quizsvc.services.people import NewPerson, enrol
+from quizsvc.services.sitting import beginning
 from quizsvc.services.steady import steady_now
 from quizsvc.store import classes
 from quizsvc.store.classes import Part
@@ -67,7 +68,7 @@ def open_class(instance: Path, size: int, **environment: str) -> Class:
         source = f"192.0.2.{number % 250}"
         token = accounts.sign_in(house, f"l{number}", PASSWORD, now=now, source=source)
         made.tokens[one.person_id] = token
-        made.sittings[one.person_id] = sit.begin(
+        made.sittings[one.person_id] = beginning.begin(
             house, one, test, place=token, now=steady_now(house)
         )
     return made

@@ -17,7 +17,8 @@ import pytest
 from accounts_kept import counted_twice, integrity, lost
 from examined import Class, Sitter, open_class, sitters_of
 
-from quizsvc.services import auditing, sit
+from quizsvc.services import auditing
+from quizsvc.services.sitting import closing
 from quizsvc.services.steady import steady_now
 from quizsvc.services.watching import results
 
@@ -73,10 +74,10 @@ def hand_in(made: Class) -> int:
     """Hand every sitting in and release the test; return how many answers entered the records."""
     for learner in made.learners:
         token = made.sittings[learner.person_id]
-        sit.hand_in(made.house, learner, token, now=steady_now(made.house))
+        closing.hand_in(made.house, learner, token, now=steady_now(made.house))
     now = steady_now(made.house)
     results.release(made.house, made.ida, made.test, now=now)
-    sit.count_all_told(made.house, now=now)
+    closing.count_all_told(made.house, now=now)
     with made.house.read() as connection:
         return connection.exec_driver_sql("SELECT count(*) FROM response").scalar_one()
 

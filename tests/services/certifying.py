@@ -10,9 +10,10 @@ from workshop import NOON, Workshop, hashed_password
 
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import decide, forms, panel, schemes, sign_off, sit
+from quizsvc.services import decide, forms, panel, schemes, sign_off
 from quizsvc.services.panel import CutChoice
 from quizsvc.services.people import NewPerson, enrol
+from quizsvc.services.sitting import beginning, closing
 from quizsvc.store import candidate_forms
 
 CHECKLIST = Task(
@@ -96,11 +97,11 @@ def sit_written(
     with crew.house.read() as connection:
         form = candidate_forms.find_form(connection, form_id)
     later = now + timedelta(minutes=5)
-    token = sit.begin(crew.house, candidate, form.assignment_id, place="desk", now=now)
+    token = beginning.begin(crew.house, candidate, form.assignment_id, place="desk", now=now)
     if right:
         room = room_of(crew)
         answer_all_right(room, candidate, token, later)
-    sit.hand_in(crew.house, candidate, token, now=later)
+    closing.hand_in(crew.house, candidate, token, now=later)
     return form_id
 
 

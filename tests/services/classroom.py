@@ -13,12 +13,13 @@ from workshop import NOON, Workshop
 from quizsvc.items.model import Kind
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import sit, sitting_pages
+from quizsvc.services import sitting_pages
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import saving_answers
 from quizsvc.services.sitting_words import Saved, Saving
 from quizsvc.store import classes, sittings
 from quizsvc.store.classes import Part
@@ -85,7 +86,7 @@ def save(
     now: datetime,
 ) -> Saved:
     sent = saving(given, sequence, key)
-    return sit.save(room.house, actor, token, number, sent, place=place, now=now)
+    return saving_answers.save(room.house, actor, token, number, sent, place=place, now=now)
 
 
 def right_given(room: Room, token: str, number: int) -> Given:

@@ -12,10 +12,11 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import State
-from quizsvc.services import practise, sit, sitting_pages
+from quizsvc.services import practise, sitting_pages
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning import pages as assignment_pages
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.watching import clocks, kept_sittings, live_view, results, room_code
 
 
@@ -30,7 +31,7 @@ def test_id(room):
 
 
 def begin(room, actor, assignment_id, now=NOON, place="desk", code=""):
-    return sit.begin(room.house, actor, assignment_id, code=code, place=place, now=now)
+    return beginning.begin(room.house, actor, assignment_id, code=code, place=place, now=now)
 
 
 def minutes(number: float):
@@ -43,7 +44,7 @@ def test_homework_goes_from_the_instructor_to_a_result_and_into_the_record(room)
     token = begin(room, room.ana, home)
 
     answer_all_right(room, room.ana, token, minutes(5))
-    sit.hand_in(room.house, room.ana, token, now=minutes(6))
+    closing.hand_in(room.house, room.ana, token, now=minutes(6))
 
     review = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (review.told, review.points, review.out_of) == (True, 5, 5)
@@ -57,7 +58,7 @@ def test_homework_goes_from_the_instructor_to_a_result_and_into_the_record(room)
 def test_a_test_tells_nothing_before_it_is_released_then_everything(room, test_id):
     token = begin(room, room.ana, test_id)
     answer_all_right(room, room.ana, token, minutes(5))
-    sit.hand_in(room.house, room.ana, token, now=minutes(6))
+    closing.hand_in(room.house, room.ana, token, now=minutes(6))
 
     before = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (before.told, before.points, before.answers) == (False, None, ())
@@ -74,8 +75,8 @@ def test_handing_in_twice_counts_once(room):
     answer_all_right(room, room.ana, token, minutes(1))
 
     for later in (2, 3, 4):
-        sit.hand_in(room.house, room.ana, token, now=minutes(later))
-        sit.count_all_told(room.house, now=minutes(later))
+        closing.hand_in(room.house, room.ana, token, now=minutes(later))
+        closing.count_all_told(room.house, now=minutes(later))
 
     assert stored_count(room.house, "response") == 5
     review = sitting_pages.review(room.house, room.ana, token, now=minutes(5))
@@ -87,7 +88,7 @@ def test_feedback_after_each_question_fixes_the_answer_and_counts_it_once(room):
     token = begin(room, room.ana, home)
     save(room, room.ana, token, 1, right_given(room, token, 1), now=minutes(1))
 
-    sit.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
+    saving_answers.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
 
     page = sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(2))
     assert page.checked is not None
@@ -95,7 +96,7 @@ def test_feedback_after_each_question_fixes_the_answer_and_counts_it_once(room):
     assert stored_count(room.house, "response") == 1
     with pytest.raises(ConflictError, match="was checked"):
         save(room, room.ana, token, 1, Given(choices=(2,)), sequence=2, now=minutes(3))
-    sit.hand_in(room.house, room.ana, token, now=minutes(4))
+    closing.hand_in(room.house, room.ana, token, now=minutes(4))
     assert stored_count(room.house, "response") == 1
 
 
@@ -104,17 +105,17 @@ def test_a_test_cannot_be_checked_before_its_end(room, test_id):
     save(room, room.ana, token, 1, right_given(room, token, 1), now=minutes(1))
 
     with pytest.raises(NotAllowedError, match="not told yet"):
-        sit.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
+        saving_answers.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
 
 
 def test_tries_are_counted_and_a_running_one_is_gone_on_with(room):
     home = give_out(room, replace(BLANK["home"], tries=2))
     first = begin(room, room.ana, home)
     assert begin(room, room.ana, home, now=minutes(1), place="phone") == first
-    sit.hand_in(room.house, room.ana, first, now=minutes(2))
+    closing.hand_in(room.house, room.ana, first, now=minutes(2))
 
     second = begin(room, room.ana, home, now=minutes(3))
-    sit.hand_in(room.house, room.ana, second, now=minutes(4))
+    closing.hand_in(room.house, room.ana, second, now=minutes(4))
 
     assert second != first
     with pytest.raises(ConflictError, match="no try left"):
@@ -194,7 +195,7 @@ def test_pause_for_all_stops_the_clock_and_refuses_answers(room, test_id):
 
 def test_added_minutes_reach_all_who_sit_and_nobody_who_has_ended(room, test_id):
     ana, ben = begin(room, room.ana, test_id), begin(room, room.ben, test_id)
-    sit.hand_in(room.house, room.ben, ben, now=minutes(5))
+    closing.hand_in(room.house, room.ben, ben, now=minutes(5))
 
     assert clocks.add_minutes(room.house, room.ida, test_id, 5, now=minutes(29)) == 1
 
@@ -206,7 +207,7 @@ def test_added_minutes_reach_all_who_sit_and_nobody_who_has_ended(room, test_id)
 def test_a_void_question_changes_results_already_there_and_stands_in_the_audit_log(room, test_id):
     token = begin(room, room.ana, test_id)
     answer_all_right(room, room.ana, token, minutes(1))
-    sit.hand_in(room.house, room.ana, token, now=minutes(2))
+    closing.hand_in(room.house, room.ana, token, now=minutes(2))
 
     changed = results.void(
         room.house, room.ida, test_id, 2, "two options are right", now=minutes(3)
@@ -226,9 +227,11 @@ def test_everything_is_handed_in_when_time_ends_with_nobody_connected(room, test
     token = begin(room, room.ana, test_id)
     answer_all_right(room, room.ana, token, minutes(29))
 
-    assert sit.close_all_over(room.house, now=minutes(30)) == 0  # the last answer may be on its way
-    assert sit.close_all_over(room.house, now=minutes(45)) == 1
-    assert sit.close_all_over(room.house, now=minutes(46)) == 0
+    assert (
+        closing.close_all_over(room.house, now=minutes(30)) == 0
+    )  # the last answer may be on its way
+    assert closing.close_all_over(room.house, now=minutes(45)) == 1
+    assert closing.close_all_over(room.house, now=minutes(46)) == 0
 
     kept = kept_sittings.kept(room.house, room.ida, test_id, token, now=minutes(50))
     assert (kept.state, kept.points, kept.finished_at) == (State.CLOSED, 5, minutes(30))
@@ -249,7 +252,7 @@ def test_homework_closes_when_it_is_due(room):
     token = begin(room, room.ana, home)
     due = NOON + timedelta(days=7)
 
-    assert sit.close_all_over(room.house, now=due) == 1
+    assert closing.close_all_over(room.house, now=due) == 1
 
     review = sitting_pages.review(room.house, room.ana, token, now=due)
     assert (review.state, review.finished_at) == (State.CLOSED, due)
@@ -278,7 +281,7 @@ def test_practice_is_shut_during_a_test_and_holds_its_bank_items_back_from_other
     with pytest.raises(InputError, match="nothing to practise"):
         practise.put_next(room.house, room.ben, topic="safety", now=minutes(1))
 
-    sit.close_all_over(room.house, now=minutes(31))
+    closing.close_all_over(room.house, now=minutes(31))
     results.release(room.house, room.ida, home, now=minutes(32))
     assert practise.put_next(room.house, room.ben, topic="safety", now=minutes(33))
 
@@ -289,7 +292,7 @@ def test_strangers_find_nothing(room, test_id, workshop):
 
     for stranger in (room.ben, oda):
         with pytest.raises(NotFoundError):
-            sit.hand_in(room.house, stranger, token, now=NOON)
+            closing.hand_in(room.house, stranger, token, now=NOON)
     with pytest.raises(NotFoundError):
         begin(room, oda, test_id)
     with pytest.raises(NotAllowedError):
@@ -317,7 +320,7 @@ def test_proposals_follow_a_blueprint_and_what_the_class_gets_wrong(room):
     for actor in (room.ana, room.ben):
         token = begin(room, actor, wrong)
         save(room, actor, token, 1, Given(number="99"), now=minutes(1))
-        sit.hand_in(room.house, actor, token, now=minutes(2))
+        closing.hand_in(room.house, actor, token, now=minutes(2))
     questions.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=minutes(3))
 
     added = assignment_pages.look(room.house, room.ida, made).questions[3:]

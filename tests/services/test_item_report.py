@@ -12,8 +12,9 @@ from workshop import NOON
 
 from quizsvc.errors import ConflictError, NotAllowedError, NotFoundError
 from quizsvc.items.topics import TOPICS
-from quizsvc.services import background, form_report, item_report, sit, study_items
+from quizsvc.services import background, form_report, item_report, study_items
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing
 
 LATER = NOON + timedelta(days=1)
 
@@ -110,12 +111,12 @@ def test_a_finished_test_tells_its_reliability_and_each_question(workshop, monke
     assignment = give_out(room, BLANK["home"])
     monkeypatch.setattr(form_report, "FEWEST_PEOPLE", 2)
     for person in (room.ana, room.ben):
-        token = sit.begin(room.house, person, assignment, place="desk", now=NOON)
+        token = beginning.begin(room.house, person, assignment, place="desk", now=NOON)
         if person is room.ana:
             answer_all_right(room, person, token, NOON)
         else:
             save(room, person, token, 3, Given(number="9"), now=NOON)
-        sit.hand_in(room.house, person, token, now=NOON)
+        closing.hand_in(room.house, person, token, now=NOON)
 
     found = form_report.form_report(room.house, room.ida, assignment)
 

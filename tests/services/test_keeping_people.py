@@ -20,12 +20,12 @@ from quizsvc.services import (
     keep_shops,
     practise,
     roster,
-    sit,
 )
 from quizsvc.services.invite import Wanted
 from quizsvc.services.people import NewPerson, add_person, enrol
 from quizsvc.services.roster import Fate
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing
 from quizsvc.store.classes import Part
 
 DAY = timedelta(days=1)
@@ -85,9 +85,9 @@ def test_a_withdrawn_invitation_opens_nothing(house, max_):
 
 def test_a_person_may_change_shop_and_keeps_their_record(house, workshop, ana):
     room = make_room(workshop)
-    token = sit.begin(house, ana, give_out(room, BLANK["home"]), place="desk", now=NOON)
+    token = beginning.begin(house, ana, give_out(room, BLANK["home"]), place="desk", now=NOON)
     save(room, ana, token, 1, Given(choices=(1,)), now=NOON)
-    sit.hand_in(house, ana, token, now=NOON)
+    closing.hand_in(house, ana, token, now=NOON)
     oda = workshop.people["oda"]
     lead = Actor(oda.person_id, "Oda", oda.shop_id, frozenset({Role.MANAGER}))
     link = invite.invite(house, lead, Wanted("Ana", Role.LEARNER), now=NOON)

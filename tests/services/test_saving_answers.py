@@ -11,8 +11,9 @@ from sqlalchemy import text
 from workshop import NOON, open_house
 
 from quizsvc.errors import ConflictError, InputError, NotFoundError
-from quizsvc.services import sit, sitting_pages
+from quizsvc.services import sitting_pages
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing, one_place, saving_answers
 from quizsvc.services.sitting_words import Saving
 from quizsvc.services.watching import kept_sittings, live_view, results
 
@@ -29,7 +30,7 @@ def test_id(room):
 
 @pytest.fixture
 def token(room, test_id):
-    return sit.begin(room.house, room.ana, test_id, place="desk", now=NOON)
+    return beginning.begin(room.house, room.ana, test_id, place="desk", now=NOON)
 
 
 def later(seconds: float):
@@ -67,7 +68,7 @@ def test_the_same_key_with_another_answer_is_refused(room, token, number, given,
 
 def test_a_key_is_bound_to_person_and_sitting(room, test_id, token):
     key = new_key()
-    bens = sit.begin(room.house, room.ben, test_id, place="desk", now=NOON)
+    bens = beginning.begin(room.house, room.ben, test_id, place="desk", now=NOON)
     save(room, room.ana, token, 1, Given(choices=(1,)), key=key, now=later(1))
 
     save(room, room.ben, bens, 1, Given(choices=(2,)), key=key, now=later(2))
@@ -81,7 +82,7 @@ def test_a_key_is_bound_to_person_and_sitting(room, test_id, token):
 def test_a_replay_is_acknowledged_even_after_the_end(room, token):
     key = new_key()
     save(room, room.ana, token, 1, Given(choices=(1,)), key=key, now=later(1))
-    sit.hand_in(room.house, room.ana, token, now=later(2))
+    closing.hand_in(room.house, room.ana, token, now=later(2))
 
     again = save(room, room.ana, token, 1, Given(choices=(1,)), key=key, now=later(3))
 
@@ -126,9 +127,9 @@ def test_beginning_and_handing_in_ten_times_at_once_happens_once(room, test_id):
 
     def hurry() -> None:
         try:
-            token = sit.begin(room.house, room.ben, test_id, place="desk", now=NOON)
+            token = beginning.begin(room.house, room.ben, test_id, place="desk", now=NOON)
             tokens.append(token)
-            sit.hand_in(room.house, room.ben, token, now=later(5))
+            closing.hand_in(room.house, room.ben, token, now=later(5))
         except ConflictError:
             pass  # somebody was quicker: the only try has ended
         except Exception as failure:  # noqa: BLE001 - shown below
@@ -155,7 +156,7 @@ def test_the_newest_place_wins_and_says_so_at_the_other(room, token):
     with pytest.raises(ConflictError, match="another place"):
         save(room, room.ana, token, 1, Given(choices=(2,)), sequence=2, place="phone", now=later(2))
 
-    sit.take_place(room.house, room.ana, token, place="phone", now=later(3))
+    one_place.take_place(room.house, room.ana, token, place="phone", now=later(3))
 
     with pytest.raises(ConflictError, match="another place at 12:00"):
         save(room, room.ana, token, 1, Given(choices=(3,)), sequence=2, now=later(4))
@@ -168,11 +169,11 @@ def test_the_newest_place_wins_and_says_so_at_the_other(room, token):
 def test_an_answer_that_is_not_whole_is_kept_and_counts_as_not_right(room, token):
     partial = Saving({"place-1": ["1"]}, None, 1, new_key())
 
-    told = sit.save(room.house, room.ana, token, 1, partial, place="desk", now=later(1))
+    told = saving_answers.save(room.house, room.ana, token, 1, partial, place="desk", now=later(1))
 
     assert told.note == "it is not whole yet"
     assert standing_answer(room.house, room.ana, token, 1, later(2))[0] == {"place-1": ["1"]}
-    sit.hand_in(room.house, room.ana, token, now=later(3))
+    closing.hand_in(room.house, room.ana, token, now=later(3))
     assert stored_count(room.house, "response") == 0
 
 
@@ -186,7 +187,9 @@ def test_clearing_an_answer_leaves_the_question_unanswered(room, token):
 
 def test_marks_to_look_again_go_on_and_off_and_are_seen_by_the_watcher(room, token, test_id):
     for wanted, seen in ((True, 1), (True, 1), (False, 0)):
-        sit.look_again(room.house, room.ana, token, 2, wanted=wanted, place="desk", now=later(1))
+        saving_answers.look_again(
+            room.house, room.ana, token, 2, wanted=wanted, place="desk", now=later(1)
+        )
         assert (
             live_view.live(room.house, room.ida, test_id, now=later(1)).rows[0].look_again == seen
         )
@@ -202,7 +205,7 @@ def test_marks_to_look_again_go_on_and_off_and_are_seen_by_the_watcher(room, tok
 )
 def test_requests_that_cannot_be_right_are_refused_by_field(room, token, bad, field):
     with pytest.raises(InputError) as refused:
-        sit.save(room.house, room.ana, token, 1, bad, place="desk", now=later(1))
+        saving_answers.save(room.house, room.ana, token, 1, bad, place="desk", now=later(1))
 
     assert refused.value.field == field
 
@@ -217,7 +220,7 @@ def test_a_restart_of_the_server_loses_nothing(room, token, tmp_path):
         assert page.saved_at == later(1)
         assert page.left == timedelta(minutes=29)
         sent = saving(Given(choices=(1,)))
-        told = sit.save(restarted, room.ana, token, 2, sent, place="desk", now=later(61))
+        told = saving_answers.save(restarted, room.ana, token, 2, sent, place="desk", now=later(61))
         assert told.answered == 2
     finally:
         restarted.close()
@@ -240,7 +243,7 @@ def test_publishing_and_editing_during_a_sitting_changes_nothing_in_it(room, tok
     assert shown() == before
     for number in range(1, 6):
         save(room, room.ana, token, number, right_given(room, token, number), now=later(10))
-    sit.hand_in(room.house, room.ana, token, now=later(11))
+    closing.hand_in(room.house, room.ana, token, now=later(11))
     kept = kept_sittings.kept(room.house, room.ida, test_id, token, now=later(12))
     assert (kept.points, kept.out_of) == (5, 5)
     results.release(room.house, room.ida, test_id, now=later(13))

@@ -8,9 +8,10 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.items.model import BenchStart, BenchTask
 from quizsvc.rules.actors import Actor
-from quizsvc.services import bench, sit
+from quizsvc.services import bench
 from quizsvc.services.bench import Deed
 from quizsvc.services.bench_words import Hide, words_of
+from quizsvc.services.sitting import beginning
 from quizsvc.sheets.bench_state import BenchState, Off, Setting
 from quizsvc.sheets.state import events_of, layout_of, slider_of
 from quizsvc.sheets.valve_state import valves_may_meet_from
@@ -42,7 +43,7 @@ def test_somebody_without_a_role_sees_no_bench(house):
 
 def test_the_bench_is_shut_while_somebody_sits_a_timed_test(workshop):
     room = make_room(workshop)
-    sit.begin(room.house, room.ana, give_out(room, BLANK["test"]), place="desk", now=NOON)
+    beginning.begin(room.house, room.ana, give_out(room, BLANK["test"]), place="desk", now=NOON)
 
     for ask in (
         lambda: bench.engines(room.house, room.ana, now=NOON),

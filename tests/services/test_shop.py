@@ -23,11 +23,11 @@ from quizsvc.services import (
     readiness,
     shop_jobs,
     shop_report,
-    sit,
 )
 from quizsvc.services.edit_sheets import Draft
 from quizsvc.services.edit_sheets import save as save_sheet
 from quizsvc.services.readiness import Wanted
+from quizsvc.services.sitting import beginning, closing
 from quizsvc.sheets.loading import load_sheet
 from quizsvc.store.competence import GeneralCompetence, TopicCompetence
 from quizsvc.store.offers import Offer, Response
@@ -367,7 +367,7 @@ def test_a_bridging_quiz_asks_only_what_changed_and_readiness_waits_for_it(
 
 def pass_quiz(house, workshop, ana, assignment_id):
     room = Room(house, workshop.people["ida"], ana, workshop.people["ben"], 0)
-    token = sit.begin(house, ana, assignment_id, place="desk", now=NOON)
+    token = beginning.begin(house, ana, assignment_id, place="desk", now=NOON)
     with house.read() as connection:
         count = connection.execute(
             text("SELECT count(*) FROM assignment_question WHERE assignment_id = :a"),
@@ -375,7 +375,7 @@ def pass_quiz(house, workshop, ana, assignment_id):
         ).scalar_one()
     for number in range(1, count + 1):
         save(room, ana, token, number, right_given(room, token, number), now=NOON)
-    sit.hand_in(house, ana, token, now=NOON)
+    closing.hand_in(house, ana, token, now=NOON)
 
 
 def test_nobody_is_given_a_quiz_by_a_stranger_or_about_nothing(

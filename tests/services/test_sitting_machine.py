@@ -16,8 +16,8 @@ from workshop import NOON, Workshop, open_house, stock
 
 from quizsvc.errors import ConflictError
 from quizsvc.rules.sitting_clock import GRACE
-from quizsvc.services import sit
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning, closing, one_place
 from quizsvc.services.watching import clocks, results
 from quizsvc.store import sittings
 
@@ -60,7 +60,7 @@ class SittingMachine(RuleBasedStateMachine):
     def begin(self) -> None:
         self.room = furnished()
         self.test = give_out(self.room, BLANK["test"])
-        self.token = sit.begin(
+        self.token = beginning.begin(
             self.room.house, self.room.ana, self.test, place=self.place, now=self.now
         )
 
@@ -119,7 +119,9 @@ class SittingMachine(RuleBasedStateMachine):
     def continue_at(self, tab: str) -> None:
         self.settle()
         try:
-            sit.take_place(self.room.house, self.room.ana, self.token, place=tab, now=self.now)
+            one_place.take_place(
+                self.room.house, self.room.ana, self.token, place=tab, now=self.now
+            )
         except ConflictError:
             assert not self.running
         else:
@@ -131,7 +133,7 @@ class SittingMachine(RuleBasedStateMachine):
         self.settle()
         again = None
         try:
-            again = sit.begin(
+            again = beginning.begin(
                 self.room.house, self.room.ana, self.test, place=self.place, now=self.now
             )
         except ConflictError:
@@ -174,15 +176,15 @@ class SittingMachine(RuleBasedStateMachine):
     @rule()
     def hand_in(self) -> None:
         self.settle()
-        sit.hand_in(self.room.house, self.room.ana, self.token, now=self.now)
+        closing.hand_in(self.room.house, self.room.ana, self.token, now=self.now)
         self.state = "handed in" if self.running else self.state
 
     @rule()
     def sweep(self) -> None:
         open_before = self.state == "open"
         self.settle()
-        closed = sit.close_all_over(self.room.house, now=self.now)
-        sit.count_all_told(self.room.house, now=self.now)
+        closed = closing.close_all_over(self.room.house, now=self.now)
+        closing.count_all_told(self.room.house, now=self.now)
         assert closed == (open_before and self.state == "closed")
 
     @precondition(lambda self: not self.running)

@@ -10,7 +10,7 @@ from classroom import BLANK, give_out, make_room
 from workshop import NOON
 
 from quizsvc.rules.sittings import State
-from quizsvc.services import sit
+from quizsvc.services.sitting import beginning, closing, one_place
 from quizsvc.services.steady import Machine, steady_now, this_machine
 
 HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
@@ -49,7 +49,9 @@ def now(house, works):
 
 @pytest.fixture
 def token(room, now):
-    return sit.begin(room.house, room.ana, give_out(room, BLANK["test"]), place="desk", now=now())
+    return beginning.begin(
+        room.house, room.ana, give_out(room, BLANK["test"]), place="desk", now=now()
+    )
 
 
 @pytest.mark.parametrize("jump", [HOUR, -HOUR])
@@ -57,13 +59,13 @@ def test_a_clock_that_is_set_during_a_test_ends_and_extends_nothing(room, token,
     works.pass_time(10 * MINUTE)
     works.wall += jump
 
-    assert sit.close_all_over(room.house, now=now()) == 0
-    held = sit.settle(room.house, room.ana, token, now=now())
+    assert closing.close_all_over(room.house, now=now()) == 0
+    held = closing.settle(room.house, room.ana, token, now=now())
     assert held.sitting.state is State.OPEN
     assert held.sitting.clock.left(now()) == 20 * MINUTE
 
     works.pass_time(21 * MINUTE)
-    assert sit.close_all_over(room.house, now=now()) == 1
+    assert closing.close_all_over(room.house, now=now()) == 1
 
 
 def test_when_nobody_sits_it_follows_the_machines_clock(works, now):
@@ -90,11 +92,11 @@ def test_other_processes_of_the_machine_and_later_ones_go_by_the_same_anchor(roo
 
 def test_after_a_restart_of_the_machine_with_a_clock_set_back_time_goes_on(room, token, works, now):
     works.pass_time(10 * MINUTE)
-    sit.take_place(room.house, room.ana, token, place="phone", now=now())
+    one_place.take_place(room.house, room.ana, token, place="phone", now=now())
     works.boot, works.since_boot, works.wall = "second boot", MINUTE, NOON - HOUR
 
     assert now() == NOON + 10 * MINUTE
-    assert sit.settle(room.house, room.ana, token, now=now()).sitting.state is State.OPEN
+    assert closing.settle(room.house, room.ana, token, now=now()).sitting.state is State.OPEN
 
 
 def test_this_machine_counts_up():

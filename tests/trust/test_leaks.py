@@ -27,13 +27,15 @@ from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item, Key, Kind, Step
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import practise, sit, sitting_pages
+from quizsvc.services import practise, sitting_pages
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
+from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.next_item import Chosen
 from quizsvc.services.recipes import Recipe
 from quizsvc.services.sheets import keep_shipped_sheets
+from quizsvc.services.sitting import beginning, saving_answers
 from quizsvc.sheets.loading import shipped_sheets
 from quizsvc.store import sittings
 from quizsvc.web.app import create_app
@@ -234,7 +236,7 @@ def sat(room: Room, feedback: Feedback, form: Form, minutes: int | None) -> str:
     giving_out.issue(house, ida, made, now=LATER)
     place = room.ben.cookies.partition("place=")[2]
     assert place
-    return sit.begin(house, room.actors["ben"], made, place=place, now=ASKED_AT)
+    return beginning.begin(house, room.actors["ben"], made, place=place, now=ASKED_AT)
 
 
 SITTINGS = [(Feedback.ON_RELEASE, Form.TIMED_TEST, 90), (Feedback.AT_END, Form.HOMEWORK, None)]
@@ -254,11 +256,11 @@ def test_no_byte_of_a_sitting_depends_on_the_key(room, monkeypatch, say, feedbac
     first = over_the_wire(room.ben, paths, {})
     swapped = []
 
-    def thawed_with_other_secrets(kept: str, real=sit.thaw) -> Item:
+    def thawed_with_other_secrets(kept: str, real=thaw) -> Item:
         swapped.append(with_other_secrets(real(kept)))
         return swapped[-1]
 
-    for module in (sitting_pages, sit):
+    for module in (sitting_pages, saving_answers):
         monkeypatch.setattr(module, "thaw", thawed_with_other_secrets)
 
     assert over_the_wire(room.ben, paths, {}) == first
@@ -334,7 +336,7 @@ def test_the_size_of_a_save_is_that_of_any_other(room):
         sitting = sittings.find_sitting(connection, token)
         stored = sittings.items_of(connection, sitting.id)
         items = {
-            one.number: sit.thaw(sittings.content_of(connection, one.shown_hash)) for one in stored
+            one.number: thaw(sittings.content_of(connection, one.shown_hash)) for one in stored
         }
     said: dict[bool, set[str]] = {True: set(), False: set()}
     for sequence, want in enumerate((True, False), 1):

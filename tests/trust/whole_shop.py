@@ -33,7 +33,6 @@ from quizsvc.services import (
     schemes,
     shop_jobs,
     sign_off,
-    sit,
     study_items,
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
@@ -42,6 +41,7 @@ from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.pictures import SentPicture, keep_picture
 from quizsvc.services.print_test import Document
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting import beginning
 from quizsvc.sheets.loading import shipped_sheets
 
 LATER = NOON + timedelta(hours=3)
@@ -200,7 +200,7 @@ def _homework(crew: Crew, room: int) -> tuple[int, str]:
     for ref in (*(f"bank:workshop/{item}" for item in WRITTEN), "bank:ours/pictured"):
         questions.add_bank_item(crew.house, crew.ida, home, item_ref=ref)
     giving_out.issue(crew.house, crew.ida, home, now=NOON)
-    token = sit.begin(crew.house, crew.ana, home, place="desk", now=LATER)
+    token = beginning.begin(crew.house, crew.ana, home, place="desk", now=LATER)
     save(room_of(crew), crew.ana, token, 1, Given(choices=(1,)), now=LATER)
     return home, token
 

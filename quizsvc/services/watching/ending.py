@@ -10,10 +10,11 @@ from quizsvc.errors import NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED, Deed
-from quizsvc.services import finishing, sit
+from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
+from quizsvc.services.sitting import closing
 from quizsvc.store import sittings
 from quizsvc.store.sittings import StoredSitting
 
@@ -27,7 +28,7 @@ def close(house: House, actor: Actor, assignment_id: int, token: str, *, now: da
             return
         finishing.finish(connection, held, sitting, Deed.CLOSE, now=now)
         note(connection, actor, Action.SITTING_CLOSED, f"sitting {sitting.id}", now=now)
-    sit.count_told(house, assignment_id, now=now)
+    closing.count_told(house, assignment_id, now=now)
 
 
 def settle_all(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> None:
@@ -40,7 +41,7 @@ def settle_all(house: House, actor: Actor, assignment_id: int, *, now: datetime)
             if finishing.is_over(held, one, now)
         ]
     for token in over:
-        sit.close_if_over(house, token, now=now)
+        closing.close_if_over(house, token, now=now)
 
 
 def sitting_in(connection: Connection, assignment_id: int, token: str) -> StoredSitting:

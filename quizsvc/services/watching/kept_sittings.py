@@ -13,11 +13,12 @@ from quizsvc.items.model import Item, Step
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.sittings import State
 from quizsvc.scoring.marking import mark, right_words
-from quizsvc.services import finishing, sit
+from quizsvc.services import finishing
 from quizsvc.services.assigning.access import watches
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
+from quizsvc.services.sitting import own_sittings
 from quizsvc.services.watching.ending import settle_all, sitting_in
 from quizsvc.store import assignments, sittings
 from quizsvc.store.assignments import StoredQuestion
@@ -107,7 +108,7 @@ def kept_picture(
     with house.read() as connection:
         watches(connection, actor, assignment_id)
         sitting = sitting_in(connection, assignment_id, token)
-        stored = sit.item_at(connection, sitting, number)
+        stored = own_sittings.item_at(connection, sitting, number)
         found = sittings.picture_of(connection, stored.shown_hash)
     if found is None:
         raise NotFoundError("this question has no picture.", field="picture", value=number)

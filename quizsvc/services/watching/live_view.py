@@ -12,9 +12,10 @@ from quizsvc.errors import NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Form, Issue
 from quizsvc.rules.sittings import FINISHED, RUNNING, State
-from quizsvc.services import finishing, sit
+from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.house import House
+from quizsvc.services.sitting import one_place
 from quizsvc.services.watching.ending import settle_all
 from quizsvc.store import assignments, sittings
 from quizsvc.store.assignments import StoredAssignment, Taker
@@ -159,7 +160,7 @@ def _version(held: StoredAssignment, progress: tuple[Progress, ...], takers: int
         for one in progress
     ]
     content = [facts, takers, held.start_code, held.issue.value, str(held.released_at)]
-    return sit.hashed(json.dumps(content))[:16]
+    return one_place.hashed(json.dumps(content))[:16]
 
 
 def _runs_it(connection: Connection, actor: Actor, assignment_id: int) -> bool:

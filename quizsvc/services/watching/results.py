@@ -11,11 +11,12 @@ from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.services import finishing, sit
+from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
+from quizsvc.services.sitting import closing
 from quizsvc.services.watching.ending import settle_all
 from quizsvc.store import assignments, sittings
 from quizsvc.store.assignments import StoredAssignment
@@ -87,7 +88,7 @@ def release(house: House, actor: Actor, assignment_id: int, *, now: datetime) ->
             )
         assignments.change_assignment(connection, assignment_id, released_at=now, start_code=None)
         note(connection, actor, Action.ANSWERS_RELEASED, f"assignment {assignment_id}", now=now)
-    sit.count_told(house, assignment_id, now=now)
+    closing.count_told(house, assignment_id, now=now)
 
 
 def tallies(house: House, actor: Actor, assignment_id: int) -> tuple[QuestionTally, ...]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
-from quizsvc.services import calendar_feed, sit, sitting_pages
+from quizsvc.services import calendar_feed, sitting_pages
+from quizsvc.services.sitting import beginning
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom.place import classroom
@@ -30,7 +31,7 @@ def before(assignment_id: int) -> str:
 @login_required
 def begin(assignment_id: int) -> BaseResponse:
     code, place = request.form.get("code", ""), access.token()
-    token = sit.begin(house(), actor(), assignment_id, code=code, place=place, now=steady())
+    token = beginning.begin(house(), actor(), assignment_id, code=code, place=place, now=steady())
     return redirect(url_for("classroom.question", token=token, number=1))
 
 

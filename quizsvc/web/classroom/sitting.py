@@ -11,7 +11,8 @@ from werkzeug.wrappers import Response as BaseResponse
 from quizsvc.errors import ConflictError, InputError, QuizsvcError, UnavailableError
 from quizsvc.figures.scene import Scene
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.services import sit, sitting_pages
+from quizsvc.services import sitting_pages
+from quizsvc.services.sitting import closing, one_place, saving_answers
 from quizsvc.services.sitting_words import Saved, SittingPage
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
@@ -26,7 +27,7 @@ KEY_BYTES = 16
 @classroom.get("/sittings/<token>/<int:number>")
 @login_required
 def question(token: str, number: int) -> str | BaseResponse:
-    held = sit.settle(house(), actor(), token, now=steady())
+    held = closing.settle(house(), actor(), token, now=steady())
     if held.sitting.state in FINISHED:
         return redirect(url_for("classroom.review", token=token))
     return _question_page(_page(token, number))
@@ -48,14 +49,14 @@ def save(token: str, number: int) -> BaseResponse | tuple[Response, int]:
 @classroom.post("/sittings/<token>/place")
 @login_required
 def take_place(token: str) -> BaseResponse:
-    sit.take_place(house(), actor(), token, place=access.token(), now=steady())
+    one_place.take_place(house(), actor(), token, place=access.token(), now=steady())
     return _to(token, whole_number(request.form.get("number", "1"), "number"))
 
 
 @classroom.get("/sittings/<token>/hand-in")
 @login_required
 def ending(token: str) -> str | BaseResponse:
-    held = sit.settle(house(), actor(), token, now=steady())
+    held = closing.settle(house(), actor(), token, now=steady())
     if held.sitting.state in FINISHED:
         return redirect(url_for("classroom.review", token=token))
     return render_template("classroom/hand_in.html", page=_page(token, 1))
@@ -64,7 +65,7 @@ def ending(token: str) -> str | BaseResponse:
 @classroom.post("/sittings/<token>/hand-in")
 @login_required
 def hand_in(token: str) -> BaseResponse:
-    sit.hand_in(house(), actor(), token, now=steady())
+    closing.hand_in(house(), actor(), token, now=steady())
     return redirect(url_for("classroom.review", token=token))
 
 
@@ -87,7 +88,7 @@ def picture(token: str, number: int) -> Response:
 def left(token: str) -> Response:
     """Tell the clock on the page how long there is, and whether it stands."""
     at = steady()
-    sitting = sit.settle(house(), actor(), token, now=at).sitting
+    sitting = closing.settle(house(), actor(), token, now=at).sitting
     span = sitting.clock.left(at)
     seconds = None if span is None else round(span.total_seconds(), 1)
     return jsonify(state=sitting.state.value, left=seconds)
@@ -127,7 +128,9 @@ def _typed(page: SittingPage) -> MultiDict[str, str]:
 
 def _save(token: str, number: int) -> Saved:
     saving = saving_in(request.form, lambda: _page(token, number).item.bench)
-    return sit.save(house(), actor(), token, number, saving, place=access.token(), now=steady())
+    return saving_answers.save(
+        house(), actor(), token, number, saving, place=access.token(), now=steady()
+    )
 
 
 def _save_if_changed(token: str, number: int) -> None:
@@ -142,10 +145,12 @@ def _done_with(token: str, number: int) -> BaseResponse:
     """Do what the button asked for beside saving, and lead on."""
     deed, place = request.form.get("do", ""), access.token()
     if deed == "check":
-        sit.check(house(), actor(), token, number, place=place, now=steady())
+        saving_answers.check(house(), actor(), token, number, place=place, now=steady())
     elif deed in {"mark", "unmark"}:
         wanted = deed == "mark"
-        sit.look_again(house(), actor(), token, number, wanted=wanted, place=place, now=steady())
+        saving_answers.look_again(
+            house(), actor(), token, number, wanted=wanted, place=place, now=steady()
+        )
     elif deed == "end":
         return redirect(url_for("classroom.ending", token=token))
     return _to(token, whole_number(request.form.get("go", str(number)), "question"))
