@@ -10,7 +10,8 @@ from quizsvc.demo.learner import right_answer
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import decide, forms, panel, schemes, sign_off
+from quizsvc.services import forms, panel, schemes, sign_off
+from quizsvc.services.certifying import cases, deciding
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.panel import CutChoice
@@ -135,5 +136,5 @@ def _sign_off(
 
 
 def _decide(house: House, manager: Actor, form_id: int, now: datetime) -> None:
-    missing = decide.case(house, manager, form_id, now=now).missing
-    decide.decide(house, manager, form_id, certify=not missing, reason="", now=now)
+    missing = cases.case(house, manager, form_id, now=now).missing
+    deciding.decide(house, manager, form_id, certify=not missing, reason="", now=now)

@@ -10,7 +10,8 @@ from quizsvc.config import settings_from
 from quizsvc.demo.keeping import ensure_demo
 from quizsvc.demo.names import SHOP
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import auditing, certificates, decide, schemes
+from quizsvc.services import auditing, certificates, schemes
+from quizsvc.services.certifying import cases
 from quizsvc.services.house import House
 from quizsvc.store.people import find_for_sign_in, find_shop
 
@@ -43,7 +44,7 @@ def test_the_scheme_is_published_with_a_cut_its_judges_agree_on(shop):
 def test_candidates_stand_on_different_steps(shop):
     house, manager = shop
 
-    lines = decide.listed(house, manager)
+    lines = cases.listed(house, manager)
 
     assert [one.decision.certified if one.decision else None for one in lines] == [
         *(None, None, False, True, True)

@@ -10,7 +10,8 @@ from workshop import NOON, Workshop, hashed_password
 
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import decide, forms, panel, schemes, sign_off
+from quizsvc.services import forms, panel, schemes, sign_off
+from quizsvc.services.certifying import deciding
 from quizsvc.services.panel import CutChoice
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.sitting import beginning, closing
@@ -123,7 +124,7 @@ def certify(crew: Crew, version: int, candidate: Actor, *, now: datetime = NOON)
     """Go the whole way for a candidate; Max decides. Return the form."""
     form_id = sit_written(crew, version, candidate, now=now)
     sign_off_task(crew, version, candidate, now=now)
-    decide.decide(
+    deciding.decide(
         crew.house, crew.max, form_id, certify=True, reason="", now=now + timedelta(hours=1)
     )
     return form_id

@@ -20,13 +20,13 @@ from quizsvc.rules.certificate_life import CertificateDeed
 from quizsvc.services import (
     auditing,
     certificates,
-    decide,
     forms,
     issue_credentials,
     panel,
     schemes,
     sign_off,
 )
+from quizsvc.services.certifying import cases, deciding
 from quizsvc.store import audit
 
 LATER = NOON + timedelta(hours=2)
@@ -212,23 +212,23 @@ def test_nobody_decides_on_their_own_test(crew, version):
     form_id = sit_written(crew, version, crew.ana)
 
     with pytest.raises(NotAllowedError, match="on their own"):
-        decide.decide(crew.house, own, form_id, certify=False, reason="no", now=LATER)
+        deciding.decide(crew.house, own, form_id, certify=False, reason="no", now=LATER)
 
 
 def test_an_instructor_alone_does_not_certify_their_own_trainee(crew, version):
     form_id = sit_written(crew, version, crew.ana)
     sign_off_task(crew, version, crew.ana, by=crew.ina)
 
-    final = decide.decide(crew.house, crew.ida, form_id, certify=True, reason="", now=LATER)
+    final = deciding.decide(crew.house, crew.ida, form_id, certify=True, reason="", now=LATER)
 
     assert not final
     assert certificates.own(crew.house, crew.ana, now=LATER) == ()
-    decision = decide.case(crew.house, crew.max, form_id, now=LATER).decision
+    decision = cases.case(crew.house, crew.max, form_id, now=LATER).decision
     with pytest.raises(NotAllowedError, match="proposed a decision"):
-        decide.confirm(crew.house, crew.ida, decision.id, now=LATER)
+        deciding.confirm(crew.house, crew.ida, decision.id, now=LATER)
     with pytest.raises(NotAllowedError, match="taught or assessed"):
-        decide.confirm(crew.house, crew.ina, decision.id, now=LATER)
-    decide.confirm(crew.house, crew.max, decision.id, now=LATER)
+        deciding.confirm(crew.house, crew.ina, decision.id, now=LATER)
+    deciding.confirm(crew.house, crew.max, decision.id, now=LATER)
     assert len(certificates.own(crew.house, crew.ana, now=LATER)) == 1
 
 

@@ -22,8 +22,9 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import certificates, decide, forms, outbox, schemes, sign_off
+from quizsvc.services import certificates, forms, outbox, schemes, sign_off
 from quizsvc.services.assigning import giving_out
+from quizsvc.services.certifying import appeals, cases, deciding
 from quizsvc.services.outbox import MailSettings
 from quizsvc.services.watching import results
 from quizsvc.store import candidate_forms
@@ -79,7 +80,7 @@ def test_trial_questions_count_for_nothing(crew):
 
     form_id = sit_written(crew, version, crew.ana)
 
-    case = decide.case(crew.house, crew.max, form_id, now=LATER)
+    case = cases.case(crew.house, crew.max, form_id, now=LATER)
     assert (case.report.points, case.report.out_of, case.pilots) == (3, 3, 1)
     _, items = form_of(crew, form_id)
     assert [one.item_ref for one in items if one.pilot] == ["bank:workshop/percent"]
@@ -164,7 +165,7 @@ def test_where_two_persons_are_asked_one_is_not_enough(crew):
 
 
 def missing(crew, form_id):
-    return decide.case(crew.house, crew.max, form_id, now=LATER).missing
+    return cases.case(crew.house, crew.max, form_id, now=LATER).missing
 
 
 def test_a_score_below_the_cut_is_not_certified_whoever_decides(crew):
@@ -173,9 +174,9 @@ def test_a_score_below_the_cut_is_not_certified_whoever_decides(crew):
     sign_off_task(crew, version, crew.ana)
 
     with pytest.raises(ConflictError, match="0 points are fewer than the 4 needed"):
-        decide.decide(crew.house, crew.max, form_id, certify=True, reason="", now=LATER)
+        deciding.decide(crew.house, crew.max, form_id, certify=True, reason="", now=LATER)
 
-    assert decide.decide(crew.house, crew.max, form_id, certify=False, reason="", now=LATER)
+    assert deciding.decide(crew.house, crew.max, form_id, certify=False, reason="", now=LATER)
 
 
 def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_anew(crew):
@@ -184,12 +185,12 @@ def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_ane
     form, _ = form_of(crew, form_id)
     results.void(crew.house, crew.ida, form.assignment_id, 1, "The picture was wrong.", now=LATER)
 
-    case = decide.case(crew.house, crew.max, form_id, now=LATER)
+    case = cases.case(crew.house, crew.max, form_id, now=LATER)
     assert case.changed
     assert (case.report.points, case.report.out_of, case.void) == (5, 5, 1)
-    decide.decide(crew.house, crew.max, form_id, certify=True, reason="Marked anew.", now=LATER)
+    deciding.decide(crew.house, crew.max, form_id, certify=True, reason="Marked anew.", now=LATER)
 
-    after = decide.case(crew.house, crew.max, form_id, now=LATER)
+    after = cases.case(crew.house, crew.max, form_id, now=LATER)
     assert not after.changed
     assert [one.state.value for one in after.earlier] == ["replaced"]
     assert len(certificates.own(crew.house, crew.ana, now=LATER)) == 1
@@ -198,22 +199,22 @@ def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_ane
 def test_an_appeal_is_answered_by_somebody_who_did_not_decide(crew):
     version = publish_scheme(crew)
     form_id = sit_written(crew, version, crew.ana, right=False)
-    decide.decide(crew.house, crew.max, form_id, certify=False, reason="", now=LATER)
-    (result,) = decide.own_results(crew.house, crew.ana, now=LATER)
-    decide.appeal(crew.house, crew.ana, result.decision.id, "The room was noisy.", now=LATER)
+    deciding.decide(crew.house, crew.max, form_id, certify=False, reason="", now=LATER)
+    (result,) = appeals.own_results(crew.house, crew.ana, now=LATER)
+    appeals.appeal(crew.house, crew.ana, result.decision.id, "The room was noisy.", now=LATER)
 
     with pytest.raises(PermissionError, match="whoever decided"):
-        decide.answer_appeal(
+        appeals.answer_appeal(
             crew.house, crew.max, result.decision.id, upheld=True, answer="Yes.", now=LATER
         )
-    decide.answer_appeal(
+    appeals.answer_appeal(
         crew.house, crew.ina, result.decision.id, upheld=True, answer="It was.", now=LATER
     )
 
-    (after,) = decide.own_results(crew.house, crew.ana, now=LATER)
+    (after,) = appeals.own_results(crew.house, crew.ana, now=LATER)
     assert after.appeal.upheld
     with pytest.raises(ConflictError):
-        decide.appeal(crew.house, crew.ana, result.decision.id, "Once more, please.", now=LATER)
+        appeals.appeal(crew.house, crew.ana, result.decision.id, "Once more, please.", now=LATER)
 
 
 def test_suspension_shows_at_once_everywhere_and_ends_again(crew):
@@ -290,7 +291,7 @@ def test_a_prerequisite_that_was_lost_meanwhile_stops_the_decision(crew):
     )
 
     with pytest.raises(ConflictError, match="no valid certificate of “Timing chains"):
-        decide.decide(crew.house, crew.max, form_id, certify=True, reason="", now=LATER)
+        deciding.decide(crew.house, crew.max, form_id, certify=True, reason="", now=LATER)
 
 
 def test_a_test_withdrawn_before_it_was_begun_uses_up_no_try(crew):

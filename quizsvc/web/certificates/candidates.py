@@ -8,8 +8,9 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import QuizsvcError
 from quizsvc.rules.permissions import May, allows
 from quizsvc.rules.schemes import VersionState
-from quizsvc.services import decide, people_to_choose, schemes
 from quizsvc.services import forms as form_service
+from quizsvc.services import people_to_choose, schemes
+from quizsvc.services.certifying import appeals, cases, deciding
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
@@ -36,7 +37,7 @@ def admit() -> Response | tuple[str, int]:
 @certificates.get("/candidates/<int:form_id>")
 @login_required
 def case(form_id: int) -> str:
-    found = decide.case(house(), actor(), form_id, now=now())
+    found = cases.case(house(), actor(), form_id, now=now())
     return render_template("certificates/case.html", case=found, me=actor().person_id)
 
 
@@ -52,7 +53,7 @@ def rebuilt(form_id: int) -> str:
 def decide_case(form_id: int) -> Response:
     certify = request.form.get("deed") == "certify"
     reason = request.form.get("reason", "")
-    final = decide.decide(house(), actor(), form_id, certify=certify, reason=reason, now=now())
+    final = deciding.decide(house(), actor(), form_id, certify=certify, reason=reason, now=now())
     flash("Decided." if final else "Proposed. Somebody who neither taught nor assessed confirms.")
     return redirect(url_for("certificates.case", form_id=form_id))
 
@@ -60,7 +61,7 @@ def decide_case(form_id: int) -> Response:
 @certificates.post("/candidates/<int:form_id>/decisions/<int:decision_id>/confirm")
 @login_required
 def confirm(form_id: int, decision_id: int) -> Response:
-    decide.confirm(house(), actor(), decision_id, now=now())
+    deciding.confirm(house(), actor(), decision_id, now=now())
     flash("Confirmed. The decision stands.")
     return redirect(url_for("certificates.case", form_id=form_id))
 
@@ -70,7 +71,7 @@ def confirm(form_id: int, decision_id: int) -> Response:
 def answer_appeal(form_id: int, decision_id: int) -> Response:
     upheld = request.form.get("deed") == "uphold"
     answer = request.form.get("answer", "")
-    decide.answer_appeal(house(), actor(), decision_id, upheld=upheld, answer=answer, now=now())
+    appeals.answer_appeal(house(), actor(), decision_id, upheld=upheld, answer=answer, now=now())
     flash("Answered. The candidate sees it on their page.")
     return redirect(url_for("certificates.case", form_id=form_id))
 
@@ -94,7 +95,7 @@ def _candidates_page(refusal: QuizsvcError | None = None) -> str:
     ]
     return render_template(
         "certificates/candidates.html",
-        lines=decide.listed(house(), actor()),
+        lines=cases.listed(house(), actor()),
         published=published,
         people=people,
         may_admit=may_admit,

@@ -6,7 +6,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from quizsvc.services import certificates as service
-from quizsvc.services import decide
+from quizsvc.services.certifying import appeals
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import candidates, issued, keys, making, panels, public, sign_offs
 from quizsvc.web.certificates.place import certificates, verifying
@@ -29,7 +29,7 @@ __all__ = [
 @login_required
 def own() -> str:
     lines = service.own(house(), actor(), now=now())
-    results = decide.own_results(house(), actor(), now=now())
+    results = appeals.own_results(house(), actor(), now=now())
     return render_template("certificates/own.html", lines=lines, results=results)
 
 
@@ -37,6 +37,6 @@ def own() -> str:
 @login_required
 def appeal(decision_id: int) -> Response:
     words = request.form.get("words", "")
-    decide.appeal(house(), actor(), decision_id, words, now=now())
+    appeals.appeal(house(), actor(), decision_id, words, now=now())
     flash("Your appeal is filed. Somebody who did not decide will answer it here.")
     return redirect(url_for("certificates.own"))
