@@ -88,10 +88,7 @@ def deactivate(house: House, actor: Actor, person_id: int, *, now: datetime) -> 
             "you cannot deactivate yourself.", remedy="Ask another administrator to."
         )
     with house.write() as connection:
-        held = _person(connection, actor, person_id)
-        _require_theirs_alone(connection, actor, person_id)
-        for role in held.roles:
-            _require_giving(actor, role)
+        held = require_keeping(connection, actor, person_id)
         _keep_one_administrator(connection, actor, held.roles, frozenset())
         people_pages.set_active(connection, person_id, active=False)
         sessions.end_all_sessions(connection, person_id, now=now)
@@ -103,10 +100,7 @@ def reactivate(house: House, actor: Actor, person_id: int, *, now: datetime) -> 
     """Let a person sign in again."""
     require(actor, May.KEEP_PEOPLE)
     with house.write() as connection:
-        held = _person(connection, actor, person_id)
-        _require_theirs_alone(connection, actor, person_id)
-        for role in held.roles:
-            _require_giving(actor, role)
+        require_keeping(connection, actor, person_id)
         people_pages.set_active(connection, person_id, active=True)
         note(connection, actor, Action.PERSON_REACTIVATED, f"person {person_id}", now=now)
 
@@ -132,6 +126,21 @@ def leave(
     invitations.drop_feed(connection, person_id, shop_id)
     sessions.end_all_sessions(connection, person_id, now=now)
     note(connection, actor, Action.SHOP_LEFT, f"person {person_id}", now=now, shop=shop_id)
+
+
+def require_keeping(connection: Connection, actor: Actor, person_id: int) -> PersonRow:
+    """Return somebody whose way of signing in the actor may change.
+
+    Raises:
+        NotFoundError: they are of another shop.
+        ConflictError: they work in another shop too, which relies on it as well.
+        NotAllowedError: only administrators do so for an administrator.
+    """
+    held = _person(connection, actor, person_id)
+    _require_theirs_alone(connection, actor, person_id)
+    for role in held.roles:
+        _require_giving(actor, role)
+    return held
 
 
 def list_classes(house: House, actor: Actor) -> tuple[StoredClass, ...]:
