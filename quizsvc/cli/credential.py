@@ -15,7 +15,7 @@ from quizsvc.interchange.credentials.verify import (
     read_published_keys,
     verify_credential,
 )
-from quizsvc.services.certificates import holder_check, holder_of
+from quizsvc.services.certifying.shown_credentials import holder_check, holder_of
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 _SIGNS = {True: "holds", False: "FAILS", None: "open"}

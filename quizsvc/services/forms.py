@@ -35,7 +35,7 @@ from quizsvc.scoring.form_assembly import (
 )
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
-from quizsvc.services.certificates import holds_valid
+from quizsvc.services.certifying.holders import holds_valid
 from quizsvc.services.form_pool import Entry, can_be_drawn, cut_ability, pool_entries, trial_picks
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick

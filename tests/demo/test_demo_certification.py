@@ -10,8 +10,8 @@ from quizsvc.config import settings_from
 from quizsvc.demo.keeping import ensure_demo
 from quizsvc.demo.names import SHOP
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import auditing, certificates, schemes
-from quizsvc.services.certifying import cases
+from quizsvc.services import auditing, schemes
+from quizsvc.services.certifying import cases, certificate_pages, shown_credentials
 from quizsvc.services.house import House
 from quizsvc.store.people import find_for_sign_in, find_shop
 
@@ -55,10 +55,12 @@ def test_candidates_stand_on_different_steps(shop):
 def test_its_certificates_verify_and_the_log_is_whole(shop):
     house, manager = shop
 
-    lines = certificates.listed(house, manager, now=NOW)
+    lines = certificate_pages.listed(house, manager, now=NOW)
 
     assert {line.state.value for line in lines} == {"valid"}
     assert len(lines) == 2
-    text = certificates.credential_file(house, manager, lines[0].token, signed_token=True, now=NOW)
-    assert certificates.check_file(house, text, now=NOW).valid
+    text = certificate_pages.credential_file(
+        house, manager, lines[0].token, signed_token=True, now=NOW
+    )
+    assert shown_credentials.check_file(house, text, now=NOW).valid
     assert auditing.broken_at(house) is None

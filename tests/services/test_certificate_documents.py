@@ -20,7 +20,8 @@ from workshop import NOON
 from quizsvc.cli.main import quizsvc
 from quizsvc.paper.certificate import CODE, FRAME, FRAME_LEFT, HEIGHT, INSET, QUIET, mm
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import certificates, issue_credentials
+from quizsvc.services import issue_credentials
+from quizsvc.services.certifying import certificate_pages, issuing, revoking
 
 LATER = NOON + timedelta(hours=2)
 EXCERPT = Path(__file__).parents[1] / "interchange" / "open_badges_excerpt.json"
@@ -39,12 +40,14 @@ def crew(workshop):
 
 @pytest.fixture
 def token(crew):
-    return certificates.own(crew.house, crew.ana, now=LATER)[0].token
+    return certificate_pages.own(crew.house, crew.ana, now=LATER)[0].token
 
 
 def document_of(crew, token):
     return json.loads(
-        certificates.credential_file(crew.house, crew.ana, token, signed_token=False, now=LATER)
+        certificate_pages.credential_file(
+            crew.house, crew.ana, token, signed_token=False, now=LATER
+        )
     )
 
 
@@ -90,7 +93,7 @@ def test_a_copy_of_the_database_alone_does_not_hold_the_private_key(crew):
 
 
 def test_the_sheet_says_who_what_when_and_where_to_look(crew, token):
-    pdf = certificates.pdf(crew.house, crew.ana, token, now=LATER)
+    pdf = certificate_pages.pdf(crew.house, crew.ana, token, now=LATER)
 
     page = pypdfium2.PdfDocument(pdf)[0]
     words = page.get_textpage().get_text_range()
@@ -102,8 +105,8 @@ def test_the_sheet_says_who_what_when_and_where_to_look(crew, token):
 
 def test_the_code_on_the_sheet_is_that_of_the_public_page(crew, token):
     """The printed modules are read back from the picture and compared with a code made anew."""
-    pdf = certificates.pdf(crew.house, crew.ana, token, now=LATER)
-    address = certificates.public_address(crew.house, token)
+    pdf = certificate_pages.pdf(crew.house, crew.ana, token, now=LATER)
+    address = issuing.public_address(crew.house, token)
     matrix = [list(map(bool, row)) for row in segno.make(address, error="m", micro=False).matrix]
 
     scale = 8
@@ -132,7 +135,7 @@ def modules_in(picture, count, scale):
 def files(crew, token, tmp_path):
     """The credential in both forms, the keys and the status list, saved as files."""
     for signed, name in ((False, "credential.json"), (True, "credential.jwt")):
-        text = certificates.credential_file(
+        text = certificate_pages.credential_file(
             crew.house, crew.ana, token, signed_token=signed, now=LATER
         )
         (tmp_path / name).write_text(text)
@@ -171,7 +174,7 @@ def test_without_a_status_list_the_command_leaves_revocation_open(files):
 def test_the_command_refuses_what_is_revoked_expired_anothers_or_forged(crew, token, files):
     assert "somebody else" in verify(files, "--holder", "Ben").output
     assert "Expired" in verify(files, at="2029-01-01T00:00:00Z").output
-    certificates.do(crew.house, crew.max, token, CertificateDeed.REVOKED, "A mistake.", now=LATER)
+    revoking.do(crew.house, crew.max, token, CertificateDeed.REVOKED, "A mistake.", now=LATER)
     save_list(crew, files)
     revoked = verify(files)
     assert revoked.exit_code == 1

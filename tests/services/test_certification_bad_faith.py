@@ -17,16 +17,15 @@ from quizsvc.interchange.credentials.proof import add_proof
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import (
-    auditing,
-    certificates,
-    forms,
-    issue_credentials,
-    panel,
-    schemes,
-    sign_off,
+from quizsvc.services import auditing, forms, issue_credentials, panel, schemes, sign_off
+from quizsvc.services.certifying import (
+    cases,
+    certificate_pages,
+    deciding,
+    public_pages,
+    revoking,
+    shown_credentials,
 )
-from quizsvc.services.certifying import cases, deciding
 from quizsvc.store import audit
 
 LATER = NOON + timedelta(hours=2)
@@ -47,11 +46,13 @@ def version(crew):
 @pytest.fixture
 def token(crew, version):
     certify(crew, version, crew.ana)
-    return certificates.own(crew.house, crew.ana, now=LATER)[0].token
+    return certificate_pages.own(crew.house, crew.ana, now=LATER)[0].token
 
 
 def file_of(crew, token, *, signed=False):
-    return certificates.credential_file(crew.house, crew.ana, token, signed_token=signed, now=LATER)
+    return certificate_pages.credential_file(
+        crew.house, crew.ana, token, signed_token=signed, now=LATER
+    )
 
 
 def noted(house, action):
@@ -73,7 +74,7 @@ def test_a_file_with_another_name_in_it_is_refused_and_noted(crew, token, signed
     else:
         forged = whole.replace('"Ana"', '"Eve"')
 
-    verdict = certificates.check_file(crew.house, forged, now=LATER)
+    verdict = shown_credentials.check_file(crew.house, forged, now=LATER)
 
     assert not verdict.valid
     assert "signature" in failing(verdict)
@@ -89,7 +90,7 @@ def test_a_file_signed_by_a_key_of_ones_own_is_refused(crew, token):
         created=NOON,
     )
 
-    verdict = certificates.check_file(crew.house, json.dumps(forged), now=LATER)
+    verdict = shown_credentials.check_file(crew.house, json.dumps(forged), now=LATER)
 
     assert "forged" in failing(verdict)["signature"]
 
@@ -97,7 +98,7 @@ def test_a_file_signed_by_a_key_of_ones_own_is_refused(crew, token):
 def test_what_a_key_signs_after_its_end_is_refused(crew, token):
     text_before = file_of(crew, token)
     issue_credentials.rotate(crew.house, crew.max, now=LATER)
-    assert certificates.check_file(crew.house, text_before, now=LATER).valid
+    assert shown_credentials.check_file(crew.house, text_before, now=LATER).valid
 
     with crew.house.write() as connection:
         connection.execute(
@@ -107,7 +108,7 @@ def test_what_a_key_signs_after_its_end_is_refused(crew, token):
             )
         )
 
-    verdict = certificates.check_file(crew.house, text_before, now=LATER)
+    verdict = shown_credentials.check_file(crew.house, text_before, now=LATER)
 
     assert failing(verdict)["signature"] == "The key was not in use at that date."
 
@@ -120,15 +121,17 @@ def test_a_withdrawn_key_makes_old_copies_worthless_and_certificates_are_signed_
     )
 
     assert count == 1
-    refused = certificates.check_file(crew.house, stolen, now=LATER)
+    refused = shown_credentials.check_file(crew.house, stolen, now=LATER)
     assert failing(refused)["signature"] == "The key was withdrawn by its issuer."
     anew = file_of(crew, token)
-    assert certificates.check_file(crew.house, anew, now=LATER).valid
+    assert shown_credentials.check_file(crew.house, anew, now=LATER).valid
     assert json.loads(anew)["awardedDate"].startswith("2026-03-02T13")
 
 
 def test_a_certificate_of_another_person_is_refused_by_name(crew, token):
-    verdict = certificates.check_file(crew.house, file_of(crew, token), holder="Ben", now=LATER)
+    verdict = shown_credentials.check_file(
+        crew.house, file_of(crew, token), holder="Ben", now=LATER
+    )
 
     assert failing(verdict) == {"holder": "It was issued to somebody else."}
     assert noted(crew.house, Action.CREDENTIAL_REFUSED) == ["It was issued to somebody else."]
@@ -136,9 +139,9 @@ def test_a_certificate_of_another_person_is_refused_by_name(crew, token):
 
 def test_another_learner_does_not_get_at_a_certificate(crew, token):
     with pytest.raises(NotFoundError, match="no such certificate for you"):
-        certificates.look(crew.house, crew.ben, token, now=LATER)
+        certificate_pages.look(crew.house, crew.ben, token, now=LATER)
     with pytest.raises(NotFoundError):
-        certificates.pdf(crew.house, crew.ben, token, now=LATER)
+        certificate_pages.pdf(crew.house, crew.ben, token, now=LATER)
 
     assert len(noted(crew.house, Action.CERTIFICATION_REFUSED)) == 2
 
@@ -147,19 +150,19 @@ def test_a_manager_of_another_shop_sees_and_does_nothing(crew, token):
     other = Actor(crew.workshop.people["oda"].person_id, "Oda", 2, frozenset({Role.MANAGER}))
 
     with pytest.raises(NotFoundError):
-        certificates.look(crew.house, other, token, now=LATER)
+        certificate_pages.look(crew.house, other, token, now=LATER)
     with pytest.raises(NotFoundError):
-        certificates.do(
+        revoking.do(
             crew.house, other, token, CertificateDeed.REVOKED, "Because I say so.", now=LATER
         )
 
-    assert certificates.public_page(crew.house, token, now=LATER).state == "valid"
+    assert public_pages.public_page(crew.house, token, now=LATER).state == "valid"
     assert len(noted(crew.house, Action.CERTIFICATION_REFUSED)) == 2
 
 
 def test_a_learner_revokes_nothing(crew, token):
     with pytest.raises(NotAllowedError):
-        certificates.do(
+        revoking.do(
             crew.house, crew.ana, token, CertificateDeed.SUSPENDED, "On holiday.", now=LATER
         )
 
@@ -199,10 +202,10 @@ def test_a_row_of_the_audit_log_changed_past_its_guards_is_found(crew, version):
 
 
 def test_a_revoked_certificate_cannot_be_reinstated(crew, token):
-    certificates.do(crew.house, crew.max, token, CertificateDeed.REVOKED, "A mistake.", now=LATER)
+    revoking.do(crew.house, crew.max, token, CertificateDeed.REVOKED, "A mistake.", now=LATER)
 
     with pytest.raises(ConflictError, match="revoked can't be reinstated"):
-        certificates.do(
+        revoking.do(
             crew.house, crew.max, token, CertificateDeed.REINSTATED, "Sorry, no.", now=LATER
         )
 
@@ -222,14 +225,14 @@ def test_an_instructor_alone_does_not_certify_their_own_trainee(crew, version):
     final = deciding.decide(crew.house, crew.ida, form_id, certify=True, reason="", now=LATER)
 
     assert not final
-    assert certificates.own(crew.house, crew.ana, now=LATER) == ()
+    assert certificate_pages.own(crew.house, crew.ana, now=LATER) == ()
     decision = cases.case(crew.house, crew.max, form_id, now=LATER).decision
     with pytest.raises(NotAllowedError, match="proposed a decision"):
         deciding.confirm(crew.house, crew.ida, decision.id, now=LATER)
     with pytest.raises(NotAllowedError, match="taught or assessed"):
         deciding.confirm(crew.house, crew.ina, decision.id, now=LATER)
     deciding.confirm(crew.house, crew.max, decision.id, now=LATER)
-    assert len(certificates.own(crew.house, crew.ana, now=LATER)) == 1
+    assert len(certificate_pages.own(crew.house, crew.ana, now=LATER)) == 1
 
 
 def test_whoever_made_a_version_neither_approves_its_cut_nor_publishes_it(crew):
@@ -250,6 +253,6 @@ def test_a_file_of_another_issuer_is_refused_with_where_to_go(crew, token):
     foreign = json.loads(file_of(crew, token)) | {"issuer": {"id": "https://elsewhere.example/1"}}
 
     with pytest.raises(InputError, match="no issuer of this server"):
-        certificates.check_file(crew.house, json.dumps(foreign), now=LATER)
+        shown_credentials.check_file(crew.house, json.dumps(foreign), now=LATER)
 
     assert len(noted(crew.house, Action.CREDENTIAL_REFUSED)) == 1

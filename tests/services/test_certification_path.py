@@ -10,7 +10,14 @@ from certifying import certify, make_crew, publish_scheme
 from workshop import NOON
 
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState
-from quizsvc.services import auditing, certificates
+from quizsvc.services import auditing
+from quizsvc.services.certifying import (
+    certificate_pages,
+    holders,
+    public_pages,
+    revoking,
+    shown_credentials,
+)
 
 LATER = NOON + timedelta(hours=2)
 
@@ -25,23 +32,23 @@ def test_from_blueprint_to_a_certificate_that_verifies_and_is_then_revoked(crew)
 
     certify(crew, version, crew.ana)
 
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
     assert line.state is CertificateState.VALID
     for signed in (False, True):
-        text = certificates.credential_file(
+        text = certificate_pages.credential_file(
             crew.house, crew.ana, line.token, signed_token=signed, now=LATER
         )
-        verdict = certificates.check_file(crew.house, text, holder="Ana", now=LATER)
+        verdict = shown_credentials.check_file(crew.house, text, holder="Ana", now=LATER)
         assert verdict.valid, [check.says for check in verdict.checks]
 
-    certificates.do(
+    revoking.do(
         crew.house, crew.max, line.token, CertificateDeed.REVOKED, "Issued by mistake.", now=LATER
     )
 
-    refused = certificates.check_file(crew.house, text, now=LATER)
+    refused = shown_credentials.check_file(crew.house, text, now=LATER)
     assert not refused.valid
     assert refused.checks[-1].what == "status"
-    assert certificates.public_page(crew.house, line.token, now=LATER).state == "revoked"
+    assert public_pages.public_page(crew.house, line.token, now=LATER).state == "revoked"
     assert auditing.broken_at(crew.house) is None
 
 
@@ -51,7 +58,7 @@ def test_readiness_finds_just_what_is_valid_now(crew):
 
     def valid(now):
         with crew.house.read() as connection:
-            return certificates.valid_certificates(connection, crew.ana.shop_id, now=now)
+            return holders.valid_certificates(connection, crew.ana.shop_id, now=now)
 
     (found,) = valid(LATER)
     assert (found.person_id, found.version_id) == (crew.ana.person_id, version)
@@ -61,9 +68,9 @@ def test_readiness_finds_just_what_is_valid_now(crew):
 
 def test_the_credential_says_no_more_than_name_scheme_dates_and_status(crew):
     certify(crew, publish_scheme(crew), crew.ana)
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
 
-    text = certificates.credential_file(
+    text = certificate_pages.credential_file(
         crew.house, crew.ana, line.token, signed_token=False, now=LATER
     )
 

@@ -22,9 +22,17 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import certificates, forms, outbox, schemes, sign_off
+from quizsvc.services import forms, outbox, schemes, sign_off
 from quizsvc.services.assigning import giving_out
-from quizsvc.services.certifying import appeals, cases, deciding
+from quizsvc.services.certifying import (
+    appeals,
+    cases,
+    certificate_pages,
+    deciding,
+    holders,
+    revoking,
+    shown_credentials,
+)
 from quizsvc.services.outbox import MailSettings
 from quizsvc.services.watching import results
 from quizsvc.store import candidate_forms
@@ -93,7 +101,7 @@ def test_a_change_makes_a_new_version_and_certificates_keep_theirs(crew):
     schemes.change(crew.house, crew.ida, second, replace(TERMS, valid_months=6))
     publish_version(crew, second)
 
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
 
     assert line.version == 1
     assert line.valid_until == months_after(line.issued_at, 24)
@@ -193,7 +201,7 @@ def test_a_question_declared_void_changes_the_score_and_the_decision_is_made_ane
     after = cases.case(crew.house, crew.max, form_id, now=LATER)
     assert not after.changed
     assert [one.state.value for one in after.earlier] == ["replaced"]
-    assert len(certificates.own(crew.house, crew.ana, now=LATER)) == 1
+    assert len(certificate_pages.own(crew.house, crew.ana, now=LATER)) == 1
 
 
 def test_an_appeal_is_answered_by_somebody_who_did_not_decide(crew):
@@ -219,43 +227,45 @@ def test_an_appeal_is_answered_by_somebody_who_did_not_decide(crew):
 
 def test_suspension_shows_at_once_everywhere_and_ends_again(crew):
     certify(crew, publish_scheme(crew), crew.ana)
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
-    text = certificates.credential_file(
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
+    text = certificate_pages.credential_file(
         crew.house, crew.ana, line.token, signed_token=True, now=LATER
     )
 
     def do(deed):
-        certificates.do(crew.house, crew.max, line.token, deed, "A complaint.", now=LATER)
-        return certificates.check_file(crew.house, text, now=LATER).valid
+        revoking.do(crew.house, crew.max, line.token, deed, "A complaint.", now=LATER)
+        return shown_credentials.check_file(crew.house, text, now=LATER).valid
 
     assert not do(CertificateDeed.SUSPENDED)
     with crew.house.read() as connection:
-        assert certificates.valid_certificates(connection, crew.ana.shop_id, now=LATER) == ()
+        assert holders.valid_certificates(connection, crew.ana.shop_id, now=LATER) == ()
     assert do(CertificateDeed.REINSTATED)
 
 
 def test_renewal_opens_before_the_end_and_counts_on_from_it(crew):
     version = publish_scheme(crew)
     certify(crew, version, crew.ana)
-    (first,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (first,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
     with pytest.raises(ConflictError, match="no renewal yet"):
         forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=LATER)
 
     soon = first.valid_until - timedelta(days=30)
     wide = first.valid_until + timedelta(days=1)
-    assert certificates.own(crew.house, crew.ana, now=soon)[0].renewable
-    assert certificates.own(crew.house, crew.ana, now=wide)[0].state is CertificateState.EXPIRED
+    assert certificate_pages.own(crew.house, crew.ana, now=soon)[0].renewable
+    assert (
+        certificate_pages.own(crew.house, crew.ana, now=wide)[0].state is CertificateState.EXPIRED
+    )
 
 
 def test_renewed_in_time_the_new_certificate_runs_from_the_old_ones_end(crew):
     version = publish_wide(crew)
     certify(crew, version, crew.ana)
-    (first,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (first,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
     soon = first.valid_until - timedelta(days=30)
 
     certify(crew, version, crew.ana, now=soon)
 
-    second = certificates.own(crew.house, crew.ana, now=soon + timedelta(days=1))[0]
+    second = certificate_pages.own(crew.house, crew.ana, now=soon + timedelta(days=1))[0]
     assert second.valid_until == months_after(first.valid_until, 24)
 
 
@@ -284,9 +294,9 @@ def test_a_prerequisite_that_was_lost_meanwhile_stops_the_decision(crew):
     advanced = publish_wide(crew, needs_schemes=(scheme_id,))
     form_id = sit_written(crew, advanced, crew.ana, now=LATER)
     sign_off_task(crew, advanced, crew.ana, now=LATER)
-    (held,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (held,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
 
-    certificates.do(
+    revoking.do(
         crew.house, crew.max, held.token, CertificateDeed.SUSPENDED, "A complaint.", now=LATER
     )
 
@@ -334,7 +344,7 @@ MAIL = MailSettings("mail.example.org", sender="quiz@example.org")
 def reminded(crew):
     """Ana's sign-in name is an address; her certificate ends in 30 days."""
     certify(crew, publish_scheme(crew), crew.ana)
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
     with crew.house.write() as connection:
         connection.exec_driver_sql(
             "UPDATE person SET sign_in_name = 'ana@example.org' WHERE name = 'Ana'"

@@ -16,7 +16,8 @@ from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundE
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.readiness import JobNeeds, ReadyState, TaskNeed
 from quizsvc.rules.retention import Kind
-from quizsvc.services import auditing, certificates, practise, privacy, readiness, shop_jobs
+from quizsvc.services import auditing, practise, privacy, readiness, shop_jobs
+from quizsvc.services.certifying import certificate_pages, public_pages, shown_credentials
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.readiness import Wanted
 from quizsvc.services.shown import Given
@@ -74,8 +75,8 @@ def test_an_erased_person_is_nowhere_and_what_rests_on_them_verifies(crew, chief
     answer_one(crew)
     version = publish_scheme(crew)
     certify(crew, version, crew.ana)
-    (line,) = certificates.own(crew.house, crew.ana, now=LATER)
-    kept_file = certificates.credential_file(
+    (line,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
+    kept_file = certificate_pages.credential_file(
         crew.house, crew.ana, line.token, signed_token=True, now=LATER
     )
 
@@ -83,9 +84,9 @@ def test_an_erased_person_is_nowhere_and_what_rests_on_them_verifies(crew, chief
 
     assert name not in everything_in(crew.house)
     assert auditing.broken_at(crew.house) is None
-    page = certificates.public_page(crew.house, line.token, now=LATER)
+    page = public_pages.public_page(crew.house, line.token, now=LATER)
     assert (page.holder, page.state) == ("Erased person", "valid")
-    verdict = certificates.check_file(crew.house, kept_file, holder=name, now=LATER)
+    verdict = shown_credentials.check_file(crew.house, kept_file, holder=name, now=LATER)
     assert verdict.valid, [check.says for check in verdict.checks]
     with crew.house.read() as connection:
         assert connection.execute(text("SELECT count(*) FROM response")).scalar_one() > 0

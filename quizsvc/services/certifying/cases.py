@@ -19,8 +19,8 @@ from quizsvc.scoring.decision_report import (
     group_consistency,
     score_report,
 )
-from quizsvc.services import certificates as certificate_service
 from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import holders
 from quizsvc.services.forms import find_form
 from quizsvc.services.house import House
 from quizsvc.services.schemes import Held
@@ -194,7 +194,7 @@ def _prerequisites(
     return tuple(
         f"no valid certificate of “{titles.get(scheme_id, scheme_id)}”"
         for scheme_id in held.terms.needs_schemes
-        if not certificate_service.holds_valid(connection, scheme_id, person_id, now=now)
+        if not holders.holds_valid(connection, scheme_id, person_id, now=now)
     )
 
 

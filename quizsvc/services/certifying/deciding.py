@@ -15,9 +15,9 @@ from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, st
 from quizsvc.rules.certifying import DecisionState, require_may_confirm, require_not_candidate
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.decision_report import ScoreReport
-from quizsvc.services import certificates as certificate_service
 from quizsvc.services import outbox
 from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import issuing, revoking
 from quizsvc.services.certifying.cases import Case, case_of, ties_of
 from quizsvc.services.certifying.decisions import find_decision, note_decision, reason_in_words
 from quizsvc.services.house import House
@@ -170,7 +170,7 @@ def _take_effect(
             )
     standing = _certificate_of_form(connection, decision, now)
     if decision.certified and standing is None:
-        certificate_service.issue(
+        issuing.issue(
             connection,
             house,
             actor,
@@ -181,7 +181,7 @@ def _take_effect(
             now=now,
         )
     if not decision.certified and standing is not None:
-        certificate_service.carry_out(
+        revoking.carry_out(
             connection,
             actor,
             standing,

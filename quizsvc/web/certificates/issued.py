@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import InputError
 from quizsvc.rules.certificate_life import CertificateDeed
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import certificates as service
+from quizsvc.services.certifying import certificate_pages, revoking
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates.place import certificates
 from quizsvc.web.current import house, now
@@ -17,7 +17,7 @@ from quizsvc.web.current import house, now
 @certificates.get("/issued")
 @login_required
 def issued() -> str:
-    lines = service.listed(house(), actor(), now=now())
+    lines = certificate_pages.listed(house(), actor(), now=now())
     may_keys = allows(actor(), May.KEEP_KEYS)
     return render_template("certificates/issued.html", lines=lines, may_keys=may_keys)
 
@@ -25,7 +25,7 @@ def issued() -> str:
 @certificates.get("/issued/<token>")
 @login_required
 def certificate(token: str) -> str:
-    page = service.look(house(), actor(), token, now=now())
+    page = certificate_pages.look(house(), actor(), token, now=now())
     return render_template("certificates/certificate.html", page=page, token=token)
 
 
@@ -33,7 +33,7 @@ def certificate(token: str) -> str:
 @login_required
 def do(token: str) -> Response:
     deed = _deed(request.form.get("deed", ""))
-    service.do(house(), actor(), token, deed, request.form.get("reason", ""), now=now())
+    revoking.do(house(), actor(), token, deed, request.form.get("reason", ""), now=now())
     flash(f"The certificate is {deed.value}.")
     return redirect(url_for("certificates.certificate", token=token))
 
@@ -41,21 +41,21 @@ def do(token: str) -> Response:
 @certificates.get("/issued/<token>/certificate.pdf")
 @login_required
 def certificate_pdf(token: str) -> Response:
-    content = service.pdf(house(), actor(), token, now=now())
+    content = certificate_pages.pdf(house(), actor(), token, now=now())
     return _file(content, "application/pdf", f"certificate-{token[:8]}.pdf")
 
 
 @certificates.get("/issued/<token>/credential.json")
 @login_required
 def credential_json(token: str) -> Response:
-    text = service.credential_file(house(), actor(), token, signed_token=False, now=now())
+    text = certificate_pages.credential_file(house(), actor(), token, signed_token=False, now=now())
     return _file(text.encode(), "application/vc", f"credential-{token[:8]}.json")
 
 
 @certificates.get("/issued/<token>/credential.jwt")
 @login_required
 def credential_token(token: str) -> Response:
-    text = service.credential_file(house(), actor(), token, signed_token=True, now=now())
+    text = certificate_pages.credential_file(house(), actor(), token, signed_token=True, now=now())
     return _file(text.encode(), "application/vc+jwt", f"credential-{token[:8]}.jwt")
 
 

@@ -10,8 +10,8 @@ from werkzeug.wrappers import Response
 
 from quizsvc.errors import InputError
 from quizsvc.interchange.credentials.verify import LARGEST_FILE, Verdict
-from quizsvc.services import certificates as service
 from quizsvc.services import issue_credentials
+from quizsvc.services.certifying import public_pages, shown_credentials
 from quizsvc.web.access import actor_or_none
 from quizsvc.web.certificates.place import verifying
 from quizsvc.web.current import house, now
@@ -36,7 +36,7 @@ def check() -> tuple[str, int]:
 
 @verifying.get("/verify/<token>")
 def certificate(token: str) -> str:
-    page = service.public_page(house(), token, now=now())
+    page = public_pages.public_page(house(), token, now=now())
     return render_template("certificates/public.html", page=page, at=now())
 
 
@@ -52,7 +52,7 @@ def status_list(shop_id: int) -> Response:
 
 @verifying.get("/issuers/<int:shop_id>/schemes/<int:scheme_id>/versions/<int:version>")
 def achievement(shop_id: int, scheme_id: int, version: int) -> str:
-    page = service.public_scheme(house(), shop_id, scheme_id, version)
+    page = public_pages.public_scheme(house(), shop_id, scheme_id, version)
     return render_template("certificates/public_scheme.html", page=page)
 
 
@@ -61,7 +61,7 @@ def _verify_page(verdict: Verdict | None = None, refusal: InputError | None = No
         "certificates/verify.html",
         verdict=verdict,
         refusal=refusal,
-        holder=service.holder_of(verdict) if verdict else "",
+        holder=shown_credentials.holder_of(verdict) if verdict else "",
     )
 
 
@@ -77,7 +77,9 @@ def _checked() -> Verdict:
             remedy="Choose the file, or put its text into the field.",
         )
     holder = request.form.get("holder", "")
-    return service.check_file(house(), text, holder=holder, actor=actor_or_none(), now=now())
+    return shown_credentials.check_file(
+        house(), text, holder=holder, actor=actor_or_none(), now=now()
+    )
 
 
 def _json(document: dict[str, Any], media_type: str) -> Response:

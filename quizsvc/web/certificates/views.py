@@ -5,8 +5,7 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from quizsvc.services import certificates as service
-from quizsvc.services.certifying import appeals
+from quizsvc.services.certifying import appeals, certificate_pages
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import candidates, issued, keys, making, panels, public, sign_offs
 from quizsvc.web.certificates.place import certificates, verifying
@@ -28,7 +27,7 @@ __all__ = [
 @certificates.get("/")
 @login_required
 def own() -> str:
-    lines = service.own(house(), actor(), now=now())
+    lines = certificate_pages.own(house(), actor(), now=now())
     results = appeals.own_results(house(), actor(), now=now())
     return render_template("certificates/own.html", lines=lines, results=results)
 
