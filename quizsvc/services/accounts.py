@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-import secrets
+from contextlib import suppress
 from datetime import datetime, timedelta
 from hashlib import sha256
-
-from sqlalchemy import Connection
 
 from quizsvc.errors import NotAllowedError, NotFoundError, UnavailableError
 from quizsvc.rules import guessing
 from quizsvc.rules.actors import Actor, Role
+from quizsvc.services import guess_brake, second_step
 from quizsvc.services.house import House
+from quizsvc.services.new_session import open_session
+from quizsvc.services.second_step import HalfWay
 from quizsvc.services.security_events import Event, tell
-from quizsvc.store import people, people_pages, sessions
-from quizsvc.store.people import SignInRow
+from quizsvc.store import people, people_pages, second_factors, sessions
 
-TOKEN_BYTES = 32
 LONGEST_NAME, LONGEST_SOURCE, LONGEST_TOKEN = 120, 200, 200  # characters
-KEPT_AFTER_END = timedelta(days=90)
+SEEN_TO_WITHIN = timedelta(minutes=5)  # so that not every request writes
 
 
-def sign_in(house: House, sign_in_name: str, password: str, *, now: datetime, source: str) -> str:
-    """Return a new session token; ``source`` is the address the request came from.
+def sign_in(
+    house: House, sign_in_name: str, password: str, *, now: datetime, source: str
+) -> str | HalfWay:
+    """Return a new session's token, or half a sign-in where a code is to be typed as well.
+
+    ``source`` is the address the request came from.
 
     Raises:
         NotAllowedError: wrong name or password (never says which), or no role anywhere.
@@ -32,7 +35,8 @@ def sign_in(house: House, sign_in_name: str, password: str, *, now: datetime, so
     keys = guessing.keys_of(name, source)
     with house.write() as connection:
         person = people.find_for_sign_in(connection, name)
-        _count_attempt(connection, keys, person, source, now)
+        known = person.person_id if person else None
+        guess_brake.count_attempt(connection, keys, known, source, now=now)
     stored = person.password_hash if person and person.active else None
     if not house.passwords.matches(password, stored) or person is None:
         tell(Event.SIGN_IN_FAILED, person=person.person_id if person else None)
@@ -41,7 +45,13 @@ def sign_in(house: House, sign_in_name: str, password: str, *, now: datetime, so
             field="sign-in",
             remedy="Check both and try again.",
         )
-    return _begin_session(house, person.person_id, keys, source, now)
+    with house.write() as connection:
+        guess_brake.forgive(connection, keys)
+        if second_factors.has_one(connection, person.person_id):
+            return second_step.go_half_way(connection, person.person_id, now=now)
+        token = open_session(connection, house, person.person_id, source=source, now=now)
+    tell(Event.SIGNED_IN, person=person.person_id)
+    return token
 
 
 def actor_for_token(house: House, token: str, *, now: datetime) -> Actor | None:
@@ -49,10 +59,13 @@ def actor_for_token(house: House, token: str, *, now: datetime) -> Actor | None:
     if not token or len(token) > LONGEST_TOKEN:
         return None
     with house.read() as connection:
-        rows = sessions.roles_behind(connection, _hash(token), now=now)
+        seen_after = now - idle_time(house)
+        rows = sessions.roles_behind(connection, _hash(token), now=now, seen_after=seen_after)
     if not rows:
         return None
     first = rows[0]
+    if now - first.seen_at >= SEEN_TO_WITHIN:
+        _note_use(house, token, now)
     return Actor(
         person_id=first.person_id,
         name=first.name,
@@ -60,6 +73,11 @@ def actor_for_token(house: House, token: str, *, now: datetime) -> Actor | None:
         roles=frozenset(Role(row.role) for row in rows),
         shop_name=first.shop_name,
     )
+
+
+def idle_time(house: House) -> timedelta:
+    """Return for how long a session may lie unused before it ends."""
+    return timedelta(minutes=house.settings.idle_minutes)
 
 
 def sign_out(house: House, token: str, *, now: datetime) -> None:
@@ -91,62 +109,12 @@ def known_form(sign_in_name: str) -> str:
     return sign_in_name.strip().casefold()[:LONGEST_NAME]
 
 
-def _count_attempt(
-    connection: Connection,
-    keys: guessing.Keys,
-    person: SignInRow | None,
-    source: str,
-    now: datetime,
-) -> None:
-    """Count the attempt as failed before it is checked, so that parallel guesses all count."""
-    known = person is not None and sessions.has_signed_in_from(
-        connection, person.person_id, source, since=now - guessing.KNOWN_FOR
-    )
-    hashes = {key: _hash(key) for key in keys.all()}
-    since = now - guessing.WINDOW
-    counted = sessions.lock_failures(connection, list(hashes.values()), now=now)
-    recent = {key: counted[hashed] for key, hashed in hashes.items() if counted[hashed][1] > since}
-    wait = guessing.wait(keys, recent, known_source=known, now=now)
-    if wait is not None:
-        tell(Event.SIGN_IN_BRAKED, person=person.person_id if person else None)
-        raise UnavailableError(
-            "too many attempts to sign in failed.",
-            field="sign-in",
-            remedy=f"Try again in {_spoken(guessing.minutes(wait))}.",
+def _note_use(house: House, token: str, now: datetime) -> None:
+    """Note that the session is in use; where nothing can be written now, pages are still read."""
+    with suppress(UnavailableError):
+        house.write_together(
+            lambda connection: sessions.see_session(connection, _hash(token), now=now)
         )
-    sessions.count_failures(connection, list(hashes.values()), now=now, since=since)
-
-
-def _spoken(minutes: int) -> str:
-    return "a minute" if minutes == 1 else f"{minutes} minutes"
-
-
-def _begin_session(
-    house: House, person_id: int, keys: guessing.Keys, source: str, now: datetime
-) -> str:
-    token = secrets.token_urlsafe(TOKEN_BYTES)
-    with house.write() as connection:
-        shop_id = people.latest_shop_of(connection, person_id)
-        if shop_id is None:
-            raise NotAllowedError(
-                "you belong to no shop at present.",
-                field="sign-in",
-                remedy="Ask the manager of your shop to add you.",
-            )
-        sessions.clear_failures(connection, [_hash(keys.both)])
-        sessions.forgive(connection, [_hash(keys.account), _hash(keys.source)])
-        sessions.forget_old(connection, before=now - KEPT_AFTER_END)
-        sessions.add_session(
-            connection,
-            token_hash=_hash(token),
-            person_id=person_id,
-            shop_id=shop_id,
-            now=now,
-            ends_at=now + timedelta(hours=house.settings.session_hours),
-            source=source,
-        )
-    tell(Event.SIGNED_IN, person=person_id)
-    return token
 
 
 def _hash(text: str) -> str:

@@ -12,6 +12,7 @@ from sqlalchemy import (
     bindparam,
     case,
     delete,
+    func,
     insert,
     select,
     update,
@@ -19,7 +20,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt
+from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt, UtcTime
 from quizsvc.store.people import Membership, Person, Shop
 
 
@@ -34,6 +35,7 @@ class SignedIn(Base):
     made_at: Mapped[UtcAt]
     ends_at: Mapped[UtcAt]
     ended_at: Mapped[UtcAt | None]  # signed out or revoked
+    seen_at: Mapped[UtcAt | None]  # last use, to within some minutes; none since it was made
     source: Mapped[Name]
 
     __table_args__ = (
@@ -71,10 +73,21 @@ class ActorRow:
     shop_id: int
     shop_name: str
     role: str
+    seen_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class SessionRow:
+    token_hash: str
+    made_at: datetime
+    ends_at: datetime
+    seen_at: datetime
+    source: str
+
+
+_SEEN = func.coalesce(SignedIn.seen_at, SignedIn.made_at, type_=UtcTime())
 _BEHIND = (
-    select(Person.id, Person.name, Shop.id, Shop.name, Membership.role)
+    select(Person.id, Person.name, Shop.id, Shop.name, Membership.role, _SEEN)
     .select_from(SignedIn)
     .join(Person, Person.id == SignedIn.person_id)
     .join(Shop, Shop.id == SignedIn.shop_id)
@@ -87,15 +100,45 @@ _BEHIND = (
         SignedIn.ended_at.is_(None),
         SignedIn.made_at <= bindparam("at"),
         SignedIn.ends_at > bindparam("at"),
+        bindparam("seen_after", type_=UtcTime()) < _SEEN,
         Person.active,
     )
 )
 
 
-def roles_behind(connection: Connection, token_hash: str, *, now: datetime) -> list[ActorRow]:
-    """Return a row per role held now by the person behind a live session; empty for none."""
-    rows = connection.execute(_BEHIND, {"hash": token_hash, "at": now}).all()
-    return [ActorRow(*row) for row in rows]
+def roles_behind(
+    connection: Connection, token_hash: str, *, now: datetime, seen_after: datetime
+) -> list[ActorRow]:
+    """Return a row per role held now by the person behind a live session; empty for none.
+
+    A session that was not used after ``seen_after`` is none.
+    """
+    stated = {"hash": token_hash, "at": now, "seen_after": seen_after}
+    return [ActorRow(*row) for row in connection.execute(_BEHIND, stated).all()]
+
+
+def see_session(connection: Connection, token_hash: str, *, now: datetime) -> None:
+    """Note that a session is in use."""
+    connection.execute(
+        update(SignedIn).where(SignedIn.token_hash == token_hash).values(seen_at=now)
+    )
+
+
+def live_sessions(
+    connection: Connection, person_id: int, *, now: datetime, seen_after: datetime
+) -> tuple[SessionRow, ...]:
+    """Return the sessions a person could go on with, the last used first."""
+    rows = connection.execute(
+        select(SignedIn.token_hash, SignedIn.made_at, SignedIn.ends_at, _SEEN, SignedIn.source)
+        .where(
+            SignedIn.person_id == person_id,
+            SignedIn.ended_at.is_(None),
+            SignedIn.ends_at > now,
+            seen_after < _SEEN,
+        )
+        .order_by(_SEEN.desc(), SignedIn.token_hash)
+    )
+    return tuple(SessionRow(*row) for row in rows)
 
 
 def add_session(
@@ -137,10 +180,17 @@ def move_session(connection: Connection, token_hash: str, shop_id: int) -> None:
     )
 
 
-def end_all_sessions(connection: Connection, person_id: int, *, now: datetime) -> None:
+def end_all_sessions(
+    connection: Connection, person_id: int, *, now: datetime, but: str = ""
+) -> None:
+    """End every session of a person; ``but`` is the hash of one that goes on."""
     connection.execute(
         update(SignedIn)
-        .where(SignedIn.person_id == person_id, SignedIn.ended_at.is_(None))
+        .where(
+            SignedIn.person_id == person_id,
+            SignedIn.ended_at.is_(None),
+            SignedIn.token_hash != but,
+        )
         .values(ended_at=now)
     )
 

@@ -96,8 +96,36 @@ def test_a_token_that_is_none_belongs_to_nobody(house, token):
 def test_a_session_ends_by_itself_after_the_stated_hours(house):
     token = sign_in(house)
 
+    for hours in range(1, 12):  # in use all the time
+        assert accounts.actor_for_token(house, token, now=NOON + timedelta(hours=hours))
     assert accounts.actor_for_token(house, token, now=NOON + timedelta(hours=11, minutes=59))
     assert accounts.actor_for_token(house, token, now=NOON + timedelta(hours=12)) is None
+
+
+def test_a_session_left_alone_ends_earlier(house):
+    token = sign_in(house)
+
+    used_late = NOON + timedelta(minutes=119)
+    assert accounts.actor_for_token(house, token, now=used_late)
+    assert accounts.actor_for_token(house, token, now=used_late + timedelta(minutes=119))
+    assert accounts.actor_for_token(house, token, now=used_late + timedelta(minutes=239)) is None
+
+
+def test_use_is_noted_now_and_then_only_and_where_it_cannot_be_pages_are_still_read(
+    house, monkeypatch
+):
+    token, tried = sign_in(house), []
+
+    def fail(work):
+        tried.append(work)
+        raise UnavailableError("the disk is full.")
+
+    monkeypatch.setattr(house, "write_together", fail)
+
+    assert accounts.actor_for_token(house, token, now=NOON + timedelta(minutes=4))
+    assert not tried
+    assert accounts.actor_for_token(house, token, now=NOON + timedelta(minutes=6))
+    assert tried
 
 
 def test_a_role_taken_away_counts_at_the_next_request(house, ana):
