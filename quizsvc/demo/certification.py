@@ -10,8 +10,8 @@ from quizsvc.demo.learner import right_answer
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import forms, panel, schemes, sign_off
-from quizsvc.services.certifying import cases, deciding
+from quizsvc.services import panel, schemes, sign_off
+from quizsvc.services.certifying import admitting, cases, deciding
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.panel import CutChoice
@@ -74,7 +74,7 @@ def certify_people(house: House, actors: list[Actor], *, now: datetime) -> None:
             _decide(house, managers[0], form_id, at + timedelta(days=1))
     if len(learners) > len(SHARES):
         waiting = learners[len(SHARES)].person_id
-        forms.admit(house, judges[0], version, waiting, now=now - timedelta(days=1))
+        admitting.admit(house, judges[0], version, waiting, now=now - timedelta(days=1))
 
 
 def _published(house: House, judges: list[Actor], manager: Actor, now: datetime) -> int:
@@ -106,7 +106,7 @@ def _sat(
     house: House, assessor: Actor, version: int, learner: Actor, share: float, now: datetime
 ) -> int:
     """Admit a learner and let them answer this share of the questions right."""
-    form_id = forms.admit(house, assessor, version, learner.person_id, now=now)
+    form_id = admitting.admit(house, assessor, version, learner.person_id, now=now)
     with house.read() as connection:
         form = candidate_forms.find_form(connection, form_id)
     if form is None:

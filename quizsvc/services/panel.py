@@ -27,9 +27,9 @@ from quizsvc.rules.schemes import VersionState
 from quizsvc.scoring.form_difficulty import ability_at_cut
 from quizsvc.scoring.marking import right_words
 from quizsvc.scoring.standard_setting import PanelResult, angoff_panel
-from quizsvc.services import forms
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying import form_building
 from quizsvc.services.form_pool import parameters_of, pool_entries
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick
@@ -98,7 +98,7 @@ def open_panel(
         _check_judges(connection, actor, judge_ids)
         entries = pool_entries(connection, house.shelf, held, now=now)
         seed = house.seeds()
-        built = forms.build(connection, house, held, entries, seed=seed, barred=frozenset())
+        built = form_building.build(connection, house, held, entries, seed=seed, barred=frozenset())
     questions = [entry.pick.columns(place) for place, entry in enumerate(built.entries, 1)]
     text = json.dumps({"seed": seed, "questions": questions})
     with house.write() as connection:

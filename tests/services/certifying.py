@@ -10,8 +10,8 @@ from workshop import NOON, Workshop, hashed_password
 
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import forms, panel, schemes, sign_off
-from quizsvc.services.certifying import deciding
+from quizsvc.services import panel, schemes, sign_off
+from quizsvc.services.certifying import admitting, deciding
 from quizsvc.services.panel import CutChoice
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.sitting import beginning, closing
@@ -94,7 +94,7 @@ def sit_written(
     crew: Crew, version: int, candidate: Actor, *, right: bool = True, now: datetime = NOON
 ) -> int:
     """Admit a candidate and let them sit the test, all right or all empty; return the form."""
-    form_id = forms.admit(crew.house, crew.ida, version, candidate.person_id, now=now)
+    form_id = admitting.admit(crew.house, crew.ida, version, candidate.person_id, now=now)
     with crew.house.read() as connection:
         form = candidate_forms.find_form(connection, form_id)
     later = now + timedelta(minutes=5)

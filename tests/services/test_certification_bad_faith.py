@@ -17,8 +17,9 @@ from quizsvc.interchange.credentials.proof import add_proof
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import auditing, forms, issue_credentials, panel, schemes, sign_off
+from quizsvc.services import auditing, issue_credentials, panel, schemes, sign_off
 from quizsvc.services.certifying import (
+    admitting,
     cases,
     certificate_pages,
     deciding,
@@ -246,7 +247,7 @@ def test_whoever_made_a_version_neither_approves_its_cut_nor_publishes_it(crew):
 
 def test_an_instructor_does_not_admit_themselves(crew, version):
     with pytest.raises(NotAllowedError):
-        forms.admit(crew.house, crew.ida, version, crew.ida.person_id, now=NOON)
+        admitting.admit(crew.house, crew.ida, version, crew.ida.person_id, now=NOON)
 
 
 def test_a_file_of_another_issuer_is_refused_with_where_to_go(crew, token):

@@ -22,14 +22,17 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import forms, outbox, schemes, sign_off
+from quizsvc.services import outbox, schemes, sign_off
 from quizsvc.services.assigning import giving_out
 from quizsvc.services.certifying import (
+    admitting,
     appeals,
     cases,
     certificate_pages,
     deciding,
+    form_supply,
     holders,
+    kept_forms,
     revoking,
     shown_credentials,
 )
@@ -57,7 +60,7 @@ def test_a_blueprint_that_cannot_be_met_says_what_is_missing(crew):
     wanting = replace(TERMS, blueprint=(BlueprintRow("cooling", "diagnose", 3),))
     version = schemes.draft(crew.house, crew.ida, wanting, now=NOON)
 
-    found = forms.supply(crew.house, crew.ida, version, now=NOON)
+    found = form_supply.supply(crew.house, crew.ida, version, now=NOON)
 
     assert "3 more of cooling, diagnose" in found.problem
     assert [(cell.wanted, cell.there) for cell in found.missing] == [(3, 0)]
@@ -66,7 +69,7 @@ def test_a_blueprint_that_cannot_be_met_says_what_is_missing(crew):
 def test_every_form_lies_within_the_stated_tolerance_and_can_be_built_again(crew):
     version = publish_scheme(crew)
 
-    form_id = forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
+    form_id = admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
 
     form, items = form_of(crew, form_id)
     targets = json.loads(form.built)["targets"]
@@ -74,7 +77,7 @@ def test_every_form_lies_within_the_stated_tolerance_and_can_be_built_again(crew
     assert abs(form.information - targets["information"]) <= targets["information_tolerance"] + 1e-9
     families = [one.item_ref for one in items]
     assert len(set(families)) == len(families) == TERMS.counted
-    assert forms.rebuilt(crew.house, crew.max, form_id)[1]
+    assert kept_forms.rebuilt(crew.house, crew.max, form_id)[1]
 
 
 def test_trial_questions_count_for_nothing(crew):
@@ -106,7 +109,7 @@ def test_a_change_makes_a_new_version_and_certificates_keep_theirs(crew):
     assert line.version == 1
     assert line.valid_until == months_after(line.issued_at, 24)
     with pytest.raises(ConflictError, match="replaced"):
-        forms.admit(crew.house, crew.ida, first, crew.ben.person_id, now=LATER)
+        admitting.admit(crew.house, crew.ida, first, crew.ben.person_id, now=LATER)
     with pytest.raises(ConflictError, match="stays as it is"):
         schemes.change(crew.house, crew.ida, second, TERMS)
 
@@ -122,7 +125,7 @@ def test_between_tries_the_waiting_time_has_to_pass(crew):
     sit_written(crew, version, crew.ana, right=False)
 
     with pytest.raises(ConflictError, match="waiting time"):
-        forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=LATER)
+        admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=LATER)
 
     later = NOON + timedelta(days=15)
     second = sit_written(crew, version, crew.ana, right=False, now=later)
@@ -135,7 +138,7 @@ def test_hand_written_questions_seen_before_do_not_come_again(crew):
 
     # The workshop's bank holds just one question for each of these rows.
     with pytest.raises(InputError, match="1 more of safety, recall"):
-        forms.admit(
+        admitting.admit(
             crew.house, crew.ida, version, crew.ana.person_id, now=NOON + timedelta(days=15)
         )
 
@@ -145,7 +148,7 @@ def test_after_the_last_try_there_is_none(crew):
     sit_written(crew, version, crew.ana, right=False)
 
     with pytest.raises(ConflictError, match="no try left"):
-        forms.admit(
+        admitting.admit(
             crew.house, crew.ida, version, crew.ana.person_id, now=NOON + timedelta(days=60)
         )
 
@@ -247,7 +250,7 @@ def test_renewal_opens_before_the_end_and_counts_on_from_it(crew):
     certify(crew, version, crew.ana)
     (first,) = certificate_pages.own(crew.house, crew.ana, now=LATER)
     with pytest.raises(ConflictError, match="no renewal yet"):
-        forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=LATER)
+        admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=LATER)
 
     soon = first.valid_until - timedelta(days=30)
     wide = first.valid_until + timedelta(days=1)
@@ -281,10 +284,10 @@ def test_a_prerequisite_has_to_be_held(crew):
     advanced = publish_scheme(crew, wide)
 
     with pytest.raises(ConflictError, match="no valid certificate that this scheme asks for"):
-        forms.admit(crew.house, crew.ida, advanced, crew.ana.person_id, now=NOON)
+        admitting.admit(crew.house, crew.ida, advanced, crew.ana.person_id, now=NOON)
 
     certify(crew, base, crew.ana)
-    assert forms.admit(crew.house, crew.ida, advanced, crew.ana.person_id, now=LATER)
+    assert admitting.admit(crew.house, crew.ida, advanced, crew.ana.person_id, now=LATER)
 
 
 def test_a_prerequisite_that_was_lost_meanwhile_stops_the_decision(crew):
@@ -306,13 +309,13 @@ def test_a_prerequisite_that_was_lost_meanwhile_stops_the_decision(crew):
 
 def test_a_test_withdrawn_before_it_was_begun_uses_up_no_try(crew):
     version = publish_wide(crew, tries=1)
-    first = forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
+    first = admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
     with pytest.raises(ConflictError, match="under way"):
-        forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
+        admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON)
 
     giving_out.withdraw(crew.house, crew.ida, form_of(crew, first)[0].assignment_id, now=NOON)
 
-    assert forms.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON) > first
+    assert admitting.admit(crew.house, crew.ida, version, crew.ana.person_id, now=NOON) > first
 
 
 class Server:

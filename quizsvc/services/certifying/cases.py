@@ -21,7 +21,7 @@ from quizsvc.scoring.decision_report import (
 )
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.certifying import holders
-from quizsvc.services.forms import find_form
+from quizsvc.services.certifying.kept_forms import find_form
 from quizsvc.services.house import House
 from quizsvc.services.schemes import Held
 from quizsvc.services.sign_off import tasks_done

@@ -8,9 +8,8 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import QuizsvcError
 from quizsvc.rules.permissions import May, allows
 from quizsvc.rules.schemes import VersionState
-from quizsvc.services import forms as form_service
 from quizsvc.services import people_to_choose, schemes
-from quizsvc.services.certifying import appeals, cases, deciding
+from quizsvc.services.certifying import admitting, appeals, cases, deciding, kept_forms
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
@@ -44,7 +43,7 @@ def case(form_id: int) -> str:
 @certificates.get("/candidates/<int:form_id>/form")
 @login_required
 def rebuilt(form_id: int) -> str:
-    form, same = form_service.rebuilt(house(), actor(), form_id)
+    form, same = kept_forms.rebuilt(house(), actor(), form_id)
     return render_template("certificates/rebuilt.html", form=form, same=same, form_id=form_id)
 
 
@@ -77,7 +76,7 @@ def answer_appeal(form_id: int, decision_id: int) -> Response:
 
 
 def _admit(fields: forms.Fields) -> int:
-    return form_service.admit(
+    return admitting.admit(
         house(),
         actor(),
         forms.whole(fields.get("scheme", ""), "scheme"),

@@ -9,8 +9,8 @@ from quizsvc.errors import InputError
 from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import forms as form_service
 from quizsvc.services import panel, scheme_standing, schemes
+from quizsvc.services.certifying import form_supply
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
@@ -96,7 +96,7 @@ def _scheme_page(version_id: int) -> str:
     return render_template(
         "certificates/scheme.html",
         held=held,
-        supply=form_service.supply(house(), actor(), version_id, now=now()),
+        supply=form_supply.supply(house(), actor(), version_id, now=now()),
         panel=panel.panel_page(house(), actor(), version_id),
         record=panel.cut_record(held),
         choices=schemes.choices(house(), actor()),
