@@ -14,7 +14,7 @@ from quizsvc.scoring.marking import mark
 from quizsvc.services.putting import stored_answer
 from quizsvc.services.recipes import draw_offered
 from quizsvc.services.shelf import Shelf
-from quizsvc.services.shown import HistoryEntry, OptionOutcome, Outcome
+from quizsvc.services.shown import FirstMark, HistoryEntry, OptionOutcome, Outcome
 from quizsvc.services.standings import before_and_after
 from quizsvc.store import remarks
 from quizsvc.store.offers import StoredOffer, StoredResponse
@@ -29,10 +29,10 @@ def outcome_of(
 ) -> Outcome:
     """Return the outcome; where the item can no longer be drawn, what was stored of it."""
     learnt = outcome_from(_item(shelf, connection, offer), offer, response)
-    counted, remarked = _as_counted(connection, offer, response)
-    if not remarked:
+    counted, remarked, first = _as_counted(connection, offer, response)
+    if first is None:
         return learnt
-    # What the old key said of the options no longer holds.
+    # What the old key said of the options, in words or in a drawing, no longer holds.
     return replace(
         learnt,
         correct=counted.correct,
@@ -42,7 +42,10 @@ def outcome_of(
         misconception_says="",
         rationale="",
         options=(),
+        steps=(),
+        has_solution_figure=False,
         remarked=remarked,
+        first=first,
     )
 
 
@@ -80,7 +83,7 @@ def past(
 ) -> HistoryEntry:
     """Return an answered offer as a line of the history."""
     item = _item(shelf, connection, offer)
-    response, remarked = _as_counted(connection, offer, response)
+    response, remarked, first = _as_counted(connection, offer, response)
     sheet_id = offer.sheet_revision_id
     return HistoryEntry(
         token=offer.token,
@@ -94,26 +97,31 @@ def past(
         correct=response.correct,
         credit=response.credit,
         remarked=remarked,
+        first=first,
     )
 
 
 def _as_counted(
     connection: Connection, offer: StoredOffer, response: StoredResponse
-) -> tuple[StoredResponse, str]:
-    """Return the response as it counts now, and what was decided about the item, or ""."""
+) -> tuple[StoredResponse, str, FirstMark | None]:
+    """Return the response as it counts now, and what was decided about it since, if anything."""
     found = remarks.mark_on(connection, offer.id) if offer.bank_item_version_id else None
     if found is None:
-        return response, ""
-    if not found.counted:
-        return response, UNCOUNTED
+        return response, "", None
+    mark = found.mark
+    first = FirstMark(
+        response.correct, response.credit, response.right_words, mark.counted, found.why, found.at
+    )
+    if not mark.counted:
+        return response, UNCOUNTED, first
     counted = replace(
         response,
-        correct=found.correct,
-        credit=found.credit,
-        misconception=found.misconception,
-        right_words=found.right_words,
+        correct=mark.correct,
+        credit=mark.credit,
+        misconception=mark.misconception,
+        right_words=mark.right_words,
     )
-    return counted, REMARKED
+    return counted, REMARKED, first
 
 
 def _item(shelf: Shelf, connection: Connection, offer: StoredOffer) -> Item | None:

@@ -28,6 +28,7 @@ from quizsvc.services.putting import stored_answer
 from quizsvc.services.replay import recompute
 from quizsvc.services.write_items import item_for
 from quizsvc.store import remarks
+from quizsvc.store.offers import StoredResponse
 from quizsvc.store.remarks import Affected, Cause, Concerned, NewMark, RemarkRow
 
 AT_ONCE = 300  # answers marked again while the page waits; more go to the background
@@ -102,18 +103,22 @@ def _write_marks(work: Work, remark_id: int) -> list[int]:
 def _marks(house: House, connection: Connection, remark: RemarkRow) -> list[NewMark]:
     found = []
     entry = house.shelf.entry(connection, remark.version_id)
+    before = remarks.marks_on_item(connection, remark.item_id)
     for one in remarks.answered(connection, remark.item_id):
         if remark.cause is Cause.FAULTY:
             found.append(_uncounted(one))
         elif one.offer.bank_item_version_id != remark.version_id:
             new = _by_new_key(house, connection, one, entry)
-            if new is not None and (new.correct, new.credit) != _stands(one):
+            if new is not None and _stands(new) != _stands(
+                before.get(one.response_id, one.response)
+            ):
                 found.append(new)
     return found
 
 
-def _stands(one: Affected) -> tuple[bool, float]:
-    return one.response.correct, one.response.credit
+def _stands(mark: NewMark | StoredResponse) -> tuple[bool, bool, float]:
+    """Return what a mark says: whether it counts, right or not, and how far."""
+    return not isinstance(mark, NewMark) or mark.counted, mark.correct, mark.credit
 
 
 def _uncounted(one: Affected) -> NewMark:

@@ -207,7 +207,7 @@ def _use(connection: Connection, item_ref: str) -> Use:
     used = cards.use_of(connection, [item_ref]).get(item_ref)
     if used is None:
         return Use(0, None, None)
-    return Use(used.answers, used.right / used.answers, used.last_at)
+    return Use(used.answers, used.right_share, used.last_at)
 
 
 def _key_correction(

@@ -133,7 +133,7 @@ def _wanted(actor: Actor, query: Query, now: datetime) -> Wanted:
 
 
 def _use(row: cards.UseRow | None) -> Use:
-    return Use(row.answers, row.right / row.answers, row.last_at) if row else Use(0, None, None)
+    return Use(row.answers, row.right_share, row.last_at) if row else Use(0, None, None)
 
 
 def _families(

@@ -117,6 +117,18 @@ class OptionOutcome:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstMark:
+    """What was made of an answer when it was given, where it counts as something else since."""
+
+    correct: bool
+    credit: float
+    right_words: str
+    counts: bool  # whether the answer still counts at all
+    why: str
+    at: datetime  # when it was marked again
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """What the person learns after answering; the same however often it is asked for."""
 
@@ -142,6 +154,7 @@ class Outcome:
     after: TopicStanding
     answered_at: datetime
     remarked: str = ""  # what was decided about the item later, where that changed the mark
+    first: FirstMark | None = None  # and how it was marked before that
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +170,7 @@ class HistoryEntry:
     correct: bool
     credit: float
     remarked: str = ""
+    first: FirstMark | None = None
 
 
 @dataclass(frozen=True, slots=True)

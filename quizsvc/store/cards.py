@@ -34,7 +34,9 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.rules.reviewing import ItemState
 from quizsvc.store.banks import Bank, BankItem, BankItemVersion
 from quizsvc.store.columns import Base, Body, Slug, UtcAt, Word, one_of
+from quizsvc.store.corrections import NONE, Correction, corrections, differences
 from quizsvc.store.offers import Response
+from quizsvc.store.remarks import Remark
 
 AT_ONCE = 250  # cards written with one statement
 MOST_WORDS = 12  # of a query; nobody types more on purpose
@@ -104,11 +106,15 @@ class CardRow:
 
 @dataclass(frozen=True, slots=True)
 class UseRow:
-    """How an item was used: answers, right ones among them, the last of them."""
+    """How an item was used: answers that count, right ones among them, the last one given."""
 
     answers: int
     right: int
     last_at: datetime | None
+
+    @property
+    def right_share(self) -> float | None:
+        return self.right / self.answers if self.answers else None
 
 
 _VERSIONS = (
@@ -144,6 +150,8 @@ _CARD = select(
     ItemCard.prompt,
     ItemCard.changed_at,
 )
+
+_DIFFERENCES = differences(ItemCard.item_ref).join(ItemCard, ItemCard.item_id == Remark.item_id)
 
 
 def refresh(connection: Connection, item_ids: Iterable[int], *, now: datetime) -> None:
@@ -197,7 +205,11 @@ def nearest(
 
 
 def use_of(connection: Connection, item_refs: Iterable[str]) -> dict[str, UseRow]:
-    """Return how items were used, by their reference; unused ones are left out."""
+    """Return how items were used, by their reference; unused ones are left out.
+
+    An item withdrawn as faulty has answers of which none counts.
+    """
+    wanted = list(item_refs)
     rows = connection.execute(
         select(
             Response.item_ref,
@@ -205,10 +217,15 @@ def use_of(connection: Connection, item_refs: Iterable[str]) -> dict[str, UseRow
             func.sum(case((Response.correct, 1), else_=0)),
             func.max(Response.answered_at),
         )
-        .where(Response.item_ref.in_(list(item_refs)))
+        .where(Response.item_ref.in_(wanted))
         .group_by(Response.item_ref)
     ).all()
-    return {row[0]: UseRow(row[1], row[2], row[3]) for row in rows}
+    again = corrections(connection, _DIFFERENCES.where(ItemCard.item_ref.in_(wanted)))
+    return {row[0]: _use(row, again.get((row[0],), NONE)) for row in rows}
+
+
+def _use(row: Any, change: Correction) -> UseRow:
+    return UseRow(int(row[1]) + change.answers, int(row[2]) + change.right, row[3])
 
 
 def counts_by_state(connection: Connection, shop_id: int) -> dict[str, int]:
@@ -334,14 +351,27 @@ def _by_use(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         yield last >= wanted.used_since
     if wanted.unused_since is not None:
         yield last.is_(None) | (last < wanted.unused_since)
-    share = _share_right(wanted.fewest_answers)
+    if wanted.easier_than is not None or wanted.harder_than is not None:
+        yield from _by_share(wanted)
+
+
+def _by_share(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    """Yield what the share of right answers has to be, of answers as they count now."""
+    right = func.sum(case((Response.correct, 1.0), else_=0.0))
+    given = (
+        select(Response.item_ref, func.count().label("answers"), right.label("right_ones"))
+        .group_by(Response.item_ref)
+        .subquery()
+    )
+    again = _DIFFERENCES.subquery()
+    answers = given.c.answers + func.coalesce(again.c.answers, 0)
+    share = (given.c.right_ones + func.coalesce(again.c.right_ones, 0)) / func.nullif(answers, 0)
+    enough = (
+        select(given.c.item_ref)
+        .outerjoin(again, again.c.item_ref == given.c.item_ref)
+        .where(answers >= wanted.fewest_answers)
+    )
     if wanted.easier_than is not None:
-        yield ItemCard.item_ref.in_(share(lambda right: right > wanted.easier_than))
+        yield ItemCard.item_ref.in_(enough.where(share > wanted.easier_than))
     if wanted.harder_than is not None:
-        yield ItemCard.item_ref.in_(share(lambda right: right < wanted.harder_than))
-
-
-def _share_right(fewest: int) -> Any:
-    right = func.avg(case((Response.correct, 1.0), else_=0.0))
-    by_item = select(Response.item_ref).group_by(Response.item_ref)
-    return lambda condition: by_item.having(func.count() >= fewest, condition(right))
+        yield ItemCard.item_ref.in_(enough.where(share < wanted.harder_than))

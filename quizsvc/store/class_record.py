@@ -1,4 +1,4 @@
-"""What a class has answered: per item, over a period."""
+"""What a class has answered: per item, over a period, as it counts now."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ from datetime import datetime
 from sqlalchemy import Connection, case, func, select
 
 from quizsvc.store.classes import ClassMember, Part
+from quizsvc.store.corrections import NONE, corrections, differences
 from quizsvc.store.offers import Response
+from quizsvc.store.remarks import RemarkedResponse
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,5 +36,16 @@ def items_of_class(
         .where(Response.person_id.in_(learners), Response.answered_at >= since)
         .group_by(Response.item_ref, Response.topic)
         .order_by(Response.item_ref)
+    ).all()
+    changed = differences(Response.item_ref, Response.topic).where(
+        RemarkedResponse.person_id.in_(learners), Response.answered_at >= since
     )
-    return tuple(ItemRecord(row[0], row[1], int(row[2]), int(row[3])) for row in rows)
+    again = corrections(connection, changed)
+    records = []
+    for item_ref, topic, answers, first_wrong in rows:
+        change = again.get((item_ref, topic), NONE)
+        counted = int(answers) + change.answers
+        # Of those that no longer count, the wrong ones are no longer wrong either.
+        not_right = int(first_wrong) + change.answers - change.right
+        records.append(ItemRecord(item_ref, topic, counted, not_right))
+    return tuple(one for one in records if one.answers)

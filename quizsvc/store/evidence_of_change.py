@@ -11,10 +11,13 @@ from quizsvc.rules.reviewing import ItemState
 from quizsvc.store.assignments import AssignmentQuestion
 from quizsvc.store.banks import Bank, BankItem, BankItemVersion
 from quizsvc.store.candidate_forms import CandidateForm
+from quizsvc.store.cards import ItemCard
 from quizsvc.store.certificates import Certificate
+from quizsvc.store.corrections import NONE, corrections, differences
 from quizsvc.store.decisions import Decision
 from quizsvc.store.offers import Response
 from quizsvc.store.people import Person
+from quizsvc.store.remarks import Remark, RemarkedResponse
 from quizsvc.store.schemes import Scheme, SchemeVersion
 
 
@@ -90,7 +93,11 @@ def certificates_on_item(
 
 
 def answered_item(connection: Connection, item_ref: str, shop_id: int) -> tuple[AnsweredItem, ...]:
-    """Return who of a shop answered an item, by name."""
+    """Return who of a shop answered an item, by name.
+
+    Every answer given is told, also one that counts for nothing since the item was found faulty:
+    it is the person who was misled that matters here. ``right`` is as answers count now.
+    """
     rows = connection.execute(
         select(
             Person.id,
@@ -103,8 +110,17 @@ def answered_item(connection: Connection, item_ref: str, shop_id: int) -> tuple[
         .where(Response.item_ref == item_ref, Response.shop_id == shop_id)
         .group_by(Person.id, Person.name)
         .order_by(Person.name, Person.id)
+    ).all()
+    changed = (
+        differences(RemarkedResponse.person_id)
+        .join(ItemCard, ItemCard.item_id == Remark.item_id)
+        .where(ItemCard.item_ref == item_ref, Response.shop_id == shop_id)
     )
-    return tuple(AnsweredItem(*row) for row in rows)
+    again = corrections(connection, changed)
+    return tuple(
+        AnsweredItem(key, name, answers, int(right) + again.get((key,), NONE).right, last_at)
+        for key, name, answers, right, last_at in rows
+    )
 
 
 def withdrawn_items(connection: Connection, shop_id: int) -> tuple[WithdrawnItem, ...]:

@@ -131,16 +131,27 @@ class Concerned:
     correct: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What an answer counts as now, why, and since when."""
+
+    mark: NewMark
+    why: str
+    at: datetime
+
+
+_MARK = (
+    RemarkedResponse.response_id,
+    RemarkedResponse.person_id,
+    RemarkedResponse.counted,
+    RemarkedResponse.correct,
+    RemarkedResponse.credit,
+    RemarkedResponse.misconception,
+    RemarkedResponse.right_words,
+)
 _MARK_ON = (
-    select(
-        RemarkedResponse.response_id,
-        RemarkedResponse.person_id,
-        RemarkedResponse.counted,
-        RemarkedResponse.correct,
-        RemarkedResponse.credit,
-        RemarkedResponse.misconception,
-        RemarkedResponse.right_words,
-    )
+    select(*_MARK, Remark.why, Remark.at)
+    .join(Remark, Remark.id == RemarkedResponse.remark_id)
     .join(Response, Response.id == RemarkedResponse.response_id)
     .where(Response.offer_id == bindparam("for_offer"))
     .order_by(RemarkedResponse.remark_id.desc())
@@ -256,25 +267,28 @@ def answers_of(connection: Connection, person_id: int) -> tuple[Affected, ...]:
 def marks_of(connection: Connection, person_id: int) -> dict[int, NewMark]:
     """Return what the person's marked-again responses count as now, by response."""
     rows = connection.execute(
-        select(
-            RemarkedResponse.response_id,
-            RemarkedResponse.person_id,
-            RemarkedResponse.counted,
-            RemarkedResponse.correct,
-            RemarkedResponse.credit,
-            RemarkedResponse.misconception,
-            RemarkedResponse.right_words,
-        )
+        select(*_MARK)
         .where(RemarkedResponse.person_id == person_id)
         .order_by(RemarkedResponse.remark_id)
     ).all()
     return {row[0]: NewMark(*row) for row in rows}
 
 
-def mark_on(connection: Connection, offer_id: int) -> NewMark | None:
+def marks_on_item(connection: Connection, item_id: int) -> dict[int, NewMark]:
+    """Return what marked-again responses to an item count as now, by response."""
+    rows = connection.execute(
+        select(*_MARK)
+        .join(Remark, Remark.id == RemarkedResponse.remark_id)
+        .where(Remark.item_id == item_id)
+        .order_by(RemarkedResponse.remark_id)
+    ).all()
+    return {row[0]: NewMark(*row) for row in rows}
+
+
+def mark_on(connection: Connection, offer_id: int) -> Told | None:
     """Return what the answer to an offer counts as now, or None where that never changed."""
     row = connection.execute(_MARK_ON, {"for_offer": offer_id}).first()
-    return NewMark(*row) if row else None
+    return Told(NewMark(*row[:-2]), *row[-2:]) if row else None
 
 
 _REMARK = (

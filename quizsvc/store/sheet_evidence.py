@@ -42,6 +42,8 @@ def answered_on(connection: Connection, revision_id: int, shop_id: int) -> tuple
     """Return who of the shop answered anything drawn from the revision, by name.
 
     Practice and assignments; of tests those whose answers were counted into the person's record.
+    The first mark is the one that counts: only hand-written items are ever marked again, and an
+    offer is drawn either from a sheet or from one of those (a constraint of the table holds it).
     """
     rows = connection.execute(
         select(

@@ -89,7 +89,11 @@ def first_answer_at(connection: Connection, shop_id: int) -> datetime | None:
 
 
 def last_answers(connection: Connection, shop_id: int, *, before: datetime) -> Iterator[LastAnswer]:
-    """Yield the last answer of everybody in each topic before a moment. Reads raw answers."""
+    """Yield the last answer of everybody in each topic before a moment. Reads raw answers.
+
+    As first marked, on purpose: a week tells what was believed of the team when it ended, and
+    the levels kept with a response are those of that time. Marking again moves only today's.
+    """
     newest = (
         select(func.max(Response.id))
         .where(Response.shop_id == shop_id, Response.answered_at < before)

@@ -30,6 +30,7 @@ FILTERS = (
     words.step_value,
     words.topic_title,
     words.unbroken,
+    words.verdict_word,
 )
 
 

@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 from quizsvc.items.markdown import plain_words, render_prompt
 from quizsvc.items.model import Step
 from quizsvc.items.topics import find_topic
+from quizsvc.services.shown import HistoryEntry, Outcome
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 UNITS_WITHOUT_GAP = {"", "°", "%"}
@@ -100,6 +101,13 @@ def reasons(words: str) -> list[str]:
 def parts(words: str) -> list[str]:
     """Return an answer of several parts as its parts: "a, then b" and "a: b; c: d"."""
     return re.split(r", then |; ", words)
+
+
+def verdict_word(answer: Outcome | HistoryEntry) -> str:
+    """Return what an answer counts as, in a word or two."""
+    if answer.first is not None and not answer.first.counts:
+        return "Not counted"
+    return "Right" if answer.correct else "Not right"
 
 
 def step_value(step: Step) -> str:
