@@ -22,6 +22,7 @@ class Actor:
     shop_id: int
     roles: frozenset[Role]
     shop_name: str = ""
+    owes_second_factor: bool = False  # the shop asks a role of theirs for one they have not
 
     def is_a(self, *roles: Role) -> bool:
         """Return whether the actor holds at least one of the roles in the shop."""

@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 from quizsvc.errors import UnavailableError
 from quizsvc.rules import guessing
 from quizsvc.rules.guessing import Keys, Limits
+from quizsvc.services.security_events import Event, tell
 from quizsvc.store import sessions
 
 LONGEST_SOURCE = 200  # characters
@@ -40,6 +41,7 @@ def count_attempt(
     recent = {key: counted[kept] for key, kept in hashes.items() if counted[kept][1] > since}
     wait = guessing.wait(keys, recent, known_source=known, now=now, limits=limits)
     if wait is not None:
+        tell(Event.SIGN_IN_BRAKED, person=person_id)
         raise UnavailableError(
             "too many attempts to sign in failed.",
             field="sign-in",

@@ -24,6 +24,8 @@ class Event(StrEnum):
     SIGNED_IN = "signed in"
     SIGN_IN_FAILED = "sign-in failed"
     SIGN_IN_BRAKED = "sign-in braked"
+    CODE_AWAITED = "code awaited"
+    CODE_FAILED = "code failed"
     SIGNED_OUT = "signed out"
     PASSWORD_CHANGED = "password changed"  # noqa: S105 - a word of the vocabulary
     PASSWORD_REFUSED = "password not confirmed"  # noqa: S105 - a word of the vocabulary
@@ -35,7 +37,12 @@ class Event(StrEnum):
     SLOWED = "slowed down"
 
 
-REFUSALS = frozenset(Event) - {Event.SIGNED_IN, Event.SIGNED_OUT, Event.PASSWORD_CHANGED}
+REFUSALS = frozenset(Event) - {
+    Event.SIGNED_IN,
+    Event.CODE_AWAITED,
+    Event.SIGNED_OUT,
+    Event.PASSWORD_CHANGED,
+}
 
 
 def tell(event: Event, *, person: int | None = None, **ids: str | int) -> None:

@@ -15,6 +15,7 @@ from quizsvc.services import recovery_codes
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.sealing import opened, sealed
+from quizsvc.services.security_events import Event, tell
 from quizsvc.store import second_factors
 from quizsvc.store.second_factors import StoredFactor
 
@@ -88,6 +89,7 @@ def use(
         step = matched.step
         used = step is not None and second_factors.use_step(connection, person_id, step)
     if not used:
+        tell(Event.CODE_FAILED, person=person_id)
         raise wrong_code()
 
 

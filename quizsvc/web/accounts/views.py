@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, flash, redirect, render_template, request, session, url_for
+from flask import flash, redirect, render_template, request, session, url_for
 from flask_limiter.util import get_remote_address
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 
 from quizsvc.errors import NotAllowedError, UnavailableError
 from quizsvc.services import accounts as service
+from quizsvc.services.second_step import HalfWay
 from quizsvc.web import access
+from quizsvc.web.accounts import second_factor, second_step
 from quizsvc.web.accounts.forms import SignInForm
+from quizsvc.web.accounts.place import accounts
 from quizsvc.web.current import house, now
 from quizsvc.web.limits import SIGN_IN, limiter
 
-accounts = Blueprint("accounts", __name__)
+__all__ = ["accounts", "second_factor", "second_step"]
 
 
 @accounts.get("/sign-in")
@@ -29,10 +32,10 @@ def check_sign_in() -> Response | tuple[str, int]:
     if not form.validate():
         return _page(form), 422
     try:
-        token = _sign_in(form)
+        opened = _sign_in(form)
     except (NotAllowedError, UnavailableError) as refused:
         return _page(form, refused), 429 if isinstance(refused, UnavailableError) else 422
-    return access.hand_out(_to_the_page_asked_for(), token)
+    return _let_in(opened)
 
 
 @accounts.post("/sign-out")
@@ -43,15 +46,16 @@ def sign_out() -> Response:
     return access.take_back(redirect(url_for("accounts.sign_in")))
 
 
-def _sign_in(form: SignInForm) -> str:
+def _sign_in(form: SignInForm) -> str | HalfWay:
     source = get_remote_address()
     name, password = form.name.data.strip(), form.password.data
     return service.sign_in(house(), name, password, now=now(), source=source)
 
 
-def _to_the_page_asked_for() -> Response:
-    session.clear()  # a new form token for the new person
-    return redirect(access.page_within(request.args.get("next", "")))
+def _let_in(opened: str | HalfWay) -> Response:
+    if isinstance(opened, HalfWay):
+        return second_step.await_code(opened)
+    return access.hand_out(second_step.to_the_page_asked_for(), opened)
 
 
 def _page(form: FlaskForm, refusal: Exception | None = None) -> str:
