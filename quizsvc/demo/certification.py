@@ -17,7 +17,7 @@ from quizsvc.services.house import House
 from quizsvc.services.panel import CutChoice
 from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.sitting_words import Saving
-from quizsvc.store import candidate_forms, sittings
+from quizsvc.store import candidate_forms, shown_items, sitting_items, sittings
 
 BLUEPRINT = (
     ("cycle", "recall", 2),
@@ -115,8 +115,8 @@ def _sat(
     with house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
         items = [
-            (one.number, one.seed, thaw(sittings.content_of(connection, one.shown_hash)))
-            for one in (sittings.items_of(connection, sitting.id) if sitting else ())
+            (one.number, one.seed, thaw(shown_items.content_of(connection, one.shown_hash)))
+            for one in (sitting_items.items_of(connection, sitting.id) if sitting else ())
         ]
     for number, seed, item in items[: round(share * len(items))]:
         given = given_for(right_answer(item), item, seed)

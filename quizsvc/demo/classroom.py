@@ -20,7 +20,7 @@ from quizsvc.services.putting import partners_of, things_of
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.sitting_words import Saving
-from quizsvc.store import sittings
+from quizsvc.store import shown_items, sitting_items, sittings
 
 ENGINE = "demo-vee-six"
 PLACE = "demo"
@@ -105,9 +105,9 @@ def _sit(
     token = beginning.begin(house, actor, assignment_id, place=PLACE, now=now)
     with house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
-        stored = sittings.items_of(connection, sitting.id) if sitting else ()
+        stored = sitting_items.items_of(connection, sitting.id) if sitting else ()
         items = [
-            (one.number, one.seed, thaw(sittings.content_of(connection, one.shown_hash)))
+            (one.number, one.seed, thaw(shown_items.content_of(connection, one.shown_hash)))
             for one in stored
         ]
     answered = items[: max(1, round(share * len(items)))]

@@ -23,10 +23,19 @@ from quizsvc.services.putting import answer_of, answer_text
 from quizsvc.services.recipes import item_hash
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.services.shown import Given
-from quizsvc.store import assignments, competence, offers, sittings
+from quizsvc.store import (
+    assignments,
+    competence,
+    offers,
+    shown_items,
+    sitting_items,
+    sitting_progress,
+    sittings,
+)
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion
 from quizsvc.store.offers import Purpose
-from quizsvc.store.sittings import StoredSitting, StoredSittingItem
+from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sittings import StoredSitting
 
 TOKEN_BYTES = 16  # 128 bits
 NO_ANSWER = "no answer"
@@ -61,7 +70,7 @@ def finish(
         _keep_mark(connection, sitting, one, now=ended)
     clock = sitting.clock.go_on(now) if sitting.paused_at else sitting.clock
     sittings.keep_clock(connection, sitting.id, clock, state)
-    points, out_of = sittings.score_of(connection, sitting.id)
+    points, out_of = sitting_progress.score_of(connection, sitting.id)
     sittings.change_sitting(connection, sitting.id, finished_at=ended, points=points, out_of=out_of)
 
 
@@ -157,7 +166,7 @@ def count(
 
 def rescore(connection: Connection, sitting: StoredSitting) -> tuple[int, int]:
     """Compute the points of a finished sitting again; return them."""
-    points, out_of = sittings.score_of(connection, sitting.id)
+    points, out_of = sitting_progress.score_of(connection, sitting.id)
     sittings.change_sitting(connection, sitting.id, points=points, out_of=out_of)
     return points, out_of
 
@@ -198,8 +207,8 @@ def _answers(
 ) -> list[_Answered]:
     questions = {one.id: one for one in assignments.questions_of(connection, assignment.id)}
     found = []
-    for stored in sittings.items_of(connection, sitting.id):
-        item = thaw(sittings.content_of(connection, stored.shown_hash))
+    for stored in sitting_items.items_of(connection, sitting.id):
+        item = thaw(shown_items.content_of(connection, stored.shown_hash))
         answer, _ = readable(item, stored.seed, given_from(stored.given))
         marked = mark(item, answer) if answer is not None else _nothing(item, stored)
         found.append(_Answered(stored, questions[stored.question_id], item, answer, marked))
@@ -223,7 +232,7 @@ def _keep_mark(
 ) -> None:
     if one.stored.marked_at is not None:
         return
-    sittings.change_item(
+    sitting_items.change_item(
         connection,
         sitting.id,
         one.stored.number,

@@ -14,9 +14,9 @@ from quizsvc.services.frozen_items import FrozenItem, freeze
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw
-from quizsvc.store import assignments, sittings
+from quizsvc.store import adding, assignments, sitting_items
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion
-from quizsvc.store.sittings import KeptPicture, ShownItem
+from quizsvc.store.shown_items import KeptPicture, ShownItem
 
 SEEDS_TRIED = 5
 
@@ -69,7 +69,7 @@ def keep(connection: Connection, sitting_id: int, laid: tuple[LaidOut, ...]) -> 
     """Store what was laid out for a sitting that has just been made."""
     for one in laid:
         keep_item(connection, one.item)
-    sittings.add_items(
+    sitting_items.add_items(
         connection,
         [
             {
@@ -107,14 +107,14 @@ def _laid(
 
 def keep_item(connection: Connection, item: FrozenItem) -> None:
     if item.picture is not None:
-        sittings.add_if_new(
+        adding.add_if_new(
             connection,
             KeptPicture,
             hash=item.picture.hash,
             media_type=item.picture.media_type,
             content=item.picture.content,
         )
-    sittings.add_if_new(
+    adding.add_if_new(
         connection,
         ShownItem,
         hash=item.hash,

@@ -30,8 +30,8 @@ from quizsvc.services.shelf import Shelf
 from quizsvc.services.standings import belief_now
 from quizsvc.store import banks, calibrations, competence, offers, sheets, studies
 from quizsvc.store.banks import StoredVersion
+from quizsvc.store.held_back import items_held_back
 from quizsvc.store.sheets import StoredRevision
-from quizsvc.store.sittings import items_held_back
 
 REMEMBERED = 60  # of the person's latest offers, so that items are spread
 _LEVELS_BY_CHANCE = (

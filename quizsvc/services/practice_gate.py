@@ -13,8 +13,8 @@ from quizsvc.rules.permissions import owns
 from quizsvc.services.recipes import replaced
 from quizsvc.store import offers
 from quizsvc.store.answer_path import Answerable, find_answerable
+from quizsvc.store.held_back import items_held_back, sits_a_timed_test
 from quizsvc.store.offers import StoredOffer, StoredResponse
-from quizsvc.store.sittings import items_held_back, sits_a_timed_test
 
 TOKEN_BYTES = 16  # 128 bits, as 32 hex digits
 

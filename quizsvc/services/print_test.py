@@ -34,7 +34,7 @@ from quizsvc.services.house import House
 from quizsvc.services.laying_out import keep_item
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw, item_hash
-from quizsvc.store import assignments, printed_tests, sittings
+from quizsvc.store import assignments, printed_tests, shown_items
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion, Taker
 from quizsvc.store.printed_tests import StoredCopy, StoredItem, StoredTest
 
@@ -204,7 +204,7 @@ def items_shown(
 ) -> tuple[tuple[StoredItem, Item], ...]:
     """Return the items of a variant as they were printed."""
     return tuple(
-        (one, thaw(sittings.content_of(connection, one.shown_hash)))
+        (one, thaw(shown_items.content_of(connection, one.shown_hash)))
         for one in printed_tests.items_of(connection, test_id, variant)
     )
 
@@ -360,7 +360,7 @@ def _paper_question(
     connection: Connection, house: House, stored: StoredItem, item: Item
 ) -> PaperQuestion:
     drawn = _with_figure(connection, house, stored, item)
-    picture = sittings.picture_of(connection, stored.shown_hash)
+    picture = shown_items.picture_of(connection, stored.shown_hash)
     return PaperQuestion(
         prompt=plain_words(item.prompt),
         options=tuple(option.text for option in item.options),

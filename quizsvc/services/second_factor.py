@@ -21,7 +21,7 @@ from quizsvc.services.auditing import note
 from quizsvc.services.guess_brake import LONGEST_SOURCE
 from quizsvc.services.house import House
 from quizsvc.services.typed_codes import Matched, TypedCode
-from quizsvc.store import people, people_pages, second_factors, sittings
+from quizsvc.store import held_back, people, people_pages, second_factors
 from quizsvc.store.second_factors import StoredFactor
 
 ISSUER = "quizsvc"
@@ -63,7 +63,7 @@ def standing(house: House, actor: Actor, *, now: datetime) -> Standing:
 def sits_a_test(house: House, actor: Actor) -> bool:
     """Return whether the actor sits a timed test, in which nothing hinders them."""
     with house.read() as connection:
-        return sittings.sits_a_timed_test(connection, actor.person_id)
+        return held_back.sits_a_timed_test(connection, actor.person_id)
 
 
 def begin(house: House, actor: Actor, *, now: datetime) -> None:

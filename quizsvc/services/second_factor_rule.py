@@ -15,7 +15,7 @@ from quizsvc.rules.permissions import May, require
 from quizsvc.services import keep_people
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.store import people, second_factors, sessions, sittings
+from quizsvc.store import held_back, people, second_factors, sessions
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def of_person(house: House, actor: Actor, person_id: int) -> TheirFactor:
     keep_people.person(house, actor, person_id)
     with house.read() as connection:
         factor = second_factors.factor_of(connection, person_id)
-        sits = sittings.sits_a_timed_test(connection, person_id)
+        sits = held_back.sits_a_timed_test(connection, person_id)
     return TheirFactor(factor.on_since if factor else None, sits)
 
 

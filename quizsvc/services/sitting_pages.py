@@ -32,10 +32,11 @@ from quizsvc.services.sitting_words import (
     Tab,
     Try,
 )
-from quizsvc.store import assignments, sittings
+from quizsvc.store import assignments, shown_items, sitting_items, sittings
 from quizsvc.store.assignments import StoredAssignment, StoredQuestion
 from quizsvc.store.offers import StoredOffer
-from quizsvc.store.sittings import StoredSitting, StoredSittingItem
+from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sittings import StoredSitting
 
 
 def due_for(house: House, actor: Actor, *, now: datetime) -> tuple[Due, ...]:
@@ -106,9 +107,9 @@ def page(
         )
     with house.read() as connection:
         questions = _questions(connection, held.assignment)
-        items = sittings.items_of(connection, held.sitting.id)
+        items = sitting_items.items_of(connection, held.sitting.id)
         stored = own_sittings.item_at(connection, held.sitting, number)
-        item = thaw(sittings.content_of(connection, stored.shown_hash))
+        item = thaw(shown_items.content_of(connection, stored.shown_hash))
         question = questions[stored.question_id]
         each = held.assignment.feedback is Feedback.EACH
         return SittingPage(
@@ -124,7 +125,7 @@ def page(
                 sheet_title=_sheet_title(connection, house, question),
                 answered=stored.saved_at is not None,
             ),
-            figure=sittings.figure_of(connection, stored.shown_hash) or "",
+            figure=shown_items.figure_of(connection, stored.shown_hash) or "",
             has_picture=bool(item.picture),
             typed=json.loads(stored.typed),
             sequence=stored.sequence,
@@ -148,7 +149,7 @@ def picture(
     held = closing.settle(house, actor, token, now=now)
     with house.read() as connection:
         stored = own_sittings.item_at(connection, held.sitting, number)
-        found = sittings.picture_of(connection, stored.shown_hash)
+        found = shown_items.picture_of(connection, stored.shown_hash)
     if found is None:
         raise NotFoundError("this question has no picture.", field="picture", value=number)
     return found
@@ -166,7 +167,7 @@ def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
         raise ConflictError("this sitting has not ended yet.", remedy="Hand in, then look again.")
     with house.read() as connection:
         told = finishing.told(connection, assignment, sitting, now=now)
-        items = sittings.items_of(connection, sitting.id)
+        items = sitting_items.items_of(connection, sitting.id)
         questions = _questions(connection, assignment)
         answers = (
             tuple(_checked(connection, stored, questions[stored.question_id]) for stored in items)
@@ -285,7 +286,7 @@ def _checked(
     connection: Connection, stored: StoredSittingItem, question: StoredQuestion
 ) -> Checked:
     """Return what was right about one question; the caller knows that it may be told."""
-    item = thaw(sittings.content_of(connection, stored.shown_hash))
+    item = thaw(shown_items.content_of(connection, stored.shown_hash))
     answer, _ = readable(item, stored.seed, given_from(stored.given))
     idea = all_misconceptions().get(stored.misconception or "")
     return Checked(
@@ -304,7 +305,7 @@ def _checked(
         caution=item.caution,
         reference=item.reference,
         topic_title=find_topic(item.topic).title,
-        figure=sittings.solution_of(connection, stored.shown_hash) or "",
+        figure=shown_items.solution_of(connection, stored.shown_hash) or "",
         picture=bool(item.picture),
         picture_alt=item.picture_alt,
     )

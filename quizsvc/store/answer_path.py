@@ -23,6 +23,7 @@ from quizsvc.store.competence import (
     TopicCompetence,
     TopicRow,
 )
+from quizsvc.store.held_back import HELD_BACK, TIMED_TEST_OF
 from quizsvc.store.offers import (
     OFFER_COLUMNS,
     RESPONSE_COLUMNS,
@@ -32,7 +33,6 @@ from quizsvc.store.offers import (
     StoredResponse,
     response_to,
 )
-from quizsvc.store.sittings import HELD_BACK, TIMED_TEST_OF
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.store.assignments import AssignmentQuestion
 from quizsvc.store.columns import Base, Body, Key, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.schemes import SchemeVersion
-from quizsvc.store.sittings import Sitting, SittingItem
+from quizsvc.store.sitting_items import SittingItem
+from quizsvc.store.sittings import Sitting
 
 
 class CandidateForm(Base):

@@ -8,7 +8,8 @@ from sqlalchemy import Connection, func, select
 
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.store.assignments import AssignmentQuestion
-from quizsvc.store.sittings import Sitting, SittingItem
+from quizsvc.store.sitting_items import SittingItem
+from quizsvc.store.sittings import Sitting
 
 
 @dataclass(frozen=True, slots=True)

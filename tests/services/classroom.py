@@ -21,7 +21,7 @@ from quizsvc.services.house import House
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import saving_answers
 from quizsvc.services.sitting_words import Saved, Saving
-from quizsvc.store import classes, sittings
+from quizsvc.store import classes, shown_items, sitting_items, sittings
 from quizsvc.store.classes import Part
 
 WRITTEN = ("first-step", "several", "percent", "order", "match")
@@ -93,8 +93,8 @@ def right_given(room: Room, token: str, number: int) -> Given:
     """Return the right answer to a question as the page would send it."""
     with room.house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
-        stored = sittings.find_item(connection, sitting.id, number)
-        item = thaw(sittings.content_of(connection, stored.shown_hash))
+        stored = sitting_items.find_item(connection, sitting.id, number)
+        item = thaw(shown_items.content_of(connection, stored.shown_hash))
         owner = next(
             actor for actor in (room.ana, room.ben) if actor.person_id == sitting.person_id
         )
@@ -124,7 +124,7 @@ def right_given(room: Room, token: str, number: int) -> Given:
 def answer_all_right(room: Room, actor: Actor, token: str, now: datetime) -> None:
     with room.house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
-        numbers = [one.number for one in sittings.items_of(connection, sitting.id)]
+        numbers = [one.number for one in sitting_items.items_of(connection, sitting.id)]
     for number in numbers:
         save(room, actor, token, number, right_given(room, token, number), now=now)
 

@@ -19,7 +19,7 @@ from quizsvc.rules.sitting_clock import GRACE
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing, one_place
 from quizsvc.services.watching import clocks, results
-from quizsvc.store import sittings
+from quizsvc.store import sitting_items, sittings
 
 QUESTIONS = len(WRITTEN)
 TABS = ("desk", "phone")
@@ -198,7 +198,7 @@ class SittingMachine(RuleBasedStateMachine):
             return
         with self.room.house.read() as connection:
             sitting = sittings.find_sitting(connection, self.token)
-            items = sittings.items_of(connection, sitting.id)
+            items = sitting_items.items_of(connection, sitting.id)
         stored = {
             one.number: (one.sequence, int(one.typed.split("[")[2][0]))
             for one in items

@@ -37,7 +37,7 @@ from quizsvc.services.recipes import Recipe
 from quizsvc.services.sheets import keep_shipped_sheets
 from quizsvc.services.sitting import beginning, saving_answers
 from quizsvc.sheets.loading import shipped_sheets
-from quizsvc.store import sittings
+from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.web.app import create_app
 
 ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight")
@@ -247,7 +247,7 @@ def test_no_byte_of_a_sitting_depends_on_the_key(room, monkeypatch, say, feedbac
     token = sat(room, feedback, form, minutes)
     with room.house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
-        numbers = [one.number for one in sittings.items_of(connection, sitting.id)]
+        numbers = [one.number for one in sitting_items.items_of(connection, sitting.id)]
     at = f"/classroom/sittings/{token}"
     paths = [f"{at}/{number}" for number in numbers]
     paths += [f"{at}/{number}/picture" for number in numbers[:3]]
@@ -334,9 +334,9 @@ def test_the_size_of_a_save_is_that_of_any_other(room):
     token = sat(room, Feedback.ON_RELEASE, Form.TIMED_TEST, 90)
     with room.house.read() as connection:
         sitting = sittings.find_sitting(connection, token)
-        stored = sittings.items_of(connection, sitting.id)
+        stored = sitting_items.items_of(connection, sitting.id)
         items = {
-            one.number: thaw(sittings.content_of(connection, one.shown_hash)) for one in stored
+            one.number: thaw(shown_items.content_of(connection, one.shown_hash)) for one in stored
         }
     said: dict[bool, set[str]] = {True: set(), False: set()}
     for sequence, want in enumerate((True, False), 1):

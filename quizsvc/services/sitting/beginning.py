@@ -15,7 +15,7 @@ from quizsvc.services.laying_out import keep, lay_out
 from quizsvc.services.sitting.closing import settle_all
 from quizsvc.services.sitting.one_place import hashed
 from quizsvc.services.sitting.own_sittings import TOKEN_BYTES, given_to, running_of, standing_of
-from quizsvc.store import assignments, sittings
+from quizsvc.store import adding, assignments, sittings
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.sittings import Sitting, StoredSitting
 
@@ -49,7 +49,7 @@ def begin(
         _refuse_beginning(assignment, tries, code, now)  # somebody may have been quicker
         token = secrets.token_hex(TOKEN_BYTES)
         minutes = None if assignment.minutes is None else assignment.minutes + extra
-        new = sittings.add_if_new(
+        new = adding.add_if_new(
             connection,
             Sitting,
             token=token,

@@ -11,9 +11,10 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Standing
 from quizsvc.rules.permissions import owns
 from quizsvc.rules.sittings import RUNNING
-from quizsvc.store import assignments, sittings
+from quizsvc.store import assignments, sitting_items, sittings
 from quizsvc.store.assignments import StoredAssignment
-from quizsvc.store.sittings import StoredSitting, StoredSittingItem
+from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sittings import StoredSitting
 
 TOKEN_BYTES = 16  # 128 bits, as 32 hex digits
 
@@ -57,7 +58,7 @@ def given_to(connection: Connection, actor: Actor, assignment_id: int) -> Stored
 
 
 def item_at(connection: Connection, sitting: StoredSitting, number: int) -> StoredSittingItem:
-    stored = sittings.find_item(connection, sitting.id, number)
+    stored = sitting_items.find_item(connection, sitting.id, number)
     if stored is None:
         raise NotFoundError(
             "there is no such question.", field="question", value=number, remedy="Choose another."

@@ -23,8 +23,9 @@ from quizsvc.services.sitting.closing import settle
 from quizsvc.services.sitting.one_place import require_here
 from quizsvc.services.sitting.own_sittings import Held, item_at, own
 from quizsvc.services.sitting_words import Saved, Saving
-from quizsvc.store import sittings
-from quizsvc.store.sittings import StoredSitting, StoredSittingItem
+from quizsvc.store import shown_items, sitting_items, sittings
+from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sittings import StoredSitting
 
 LONGEST_TYPED = 4000  # characters of JSON
 
@@ -56,7 +57,7 @@ def save(
     with house.read() as connection:
         held = own(connection, actor, token)
         stored = item_at(connection, held.sitting, number)
-        item = thaw(sittings.content_of(connection, stored.shown_hash))
+        item = thaw(shown_items.content_of(connection, stored.shown_hash))
     _, note = finishing.readable(item, stored.seed, saving.given)
     with house.write() as connection:
         held = own(connection, actor, token, lock=True)
@@ -76,7 +77,7 @@ def look_again(
         require_here(held.sitting, place)
         after(held.sitting.state, Deed.SAVE)
         item_at(connection, held.sitting, number)
-        sittings.change_item(connection, held.sitting.id, number, look_again=wanted)
+        sitting_items.change_item(connection, held.sitting.id, number, look_again=wanted)
 
 
 def check(
@@ -134,7 +135,7 @@ def _replayed(
     connection: Connection, sitting: StoredSitting, number: int, key: str, payload: str
 ) -> tuple[int, datetime] | None:
     """Return sequence and time of the save this key stands for, or None if it is new."""
-    known = sittings.find_save(connection, sitting.id, _key_hash(key))
+    known = sitting_items.find_save(connection, sitting.id, _key_hash(key))
     if known is None:
         return None
     if known.payload_hash != payload or known.number != number:
@@ -170,7 +171,7 @@ def _store(
         )
     stored = item_at(connection, sitting, number)
     _refuse_stale(stored, saving.sequence)
-    sittings.change_item(
+    sitting_items.change_item(
         connection,
         sitting.id,
         number,
@@ -180,7 +181,7 @@ def _store(
         saved_at=now if saving.typed else None,
     )
     sittings.change_sitting(connection, sitting.id, last_at=now)
-    sittings.add_save(
+    sitting_items.add_save(
         connection,
         sitting_id=sitting.id,
         key_hash=_key_hash(saving.key),
@@ -220,7 +221,7 @@ def _acknowledged(
     note: str,
     now: datetime,
 ) -> Saved:
-    items = sittings.items_of(connection, sitting.id)
+    items = sitting_items.items_of(connection, sitting.id)
     return Saved(
         number,
         sequence,

@@ -20,9 +20,9 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.sitting import own_sittings
 from quizsvc.services.watching.ending import settle_all, sitting_in
-from quizsvc.store import assignments, sittings
+from quizsvc.store import assignments, shown_items, sitting_items, sitting_progress
 from quizsvc.store.assignments import StoredQuestion
-from quizsvc.store.sittings import StoredSittingItem
+from quizsvc.store.sitting_items import StoredSittingItem
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +78,11 @@ def kept(
         questions = {one.id: one for one in assignments.questions_of(connection, assignment_id)}
         answers = tuple(
             _kept_answer(connection, stored, questions[stored.question_id])
-            for stored in sittings.items_of(connection, sitting.id)
+            for stored in sitting_items.items_of(connection, sitting.id)
         )
         names = {
-            one.sitting.id: one.name for one in sittings.progress_of(connection, assignment_id)
+            one.sitting.id: one.name
+            for one in sitting_progress.progress_of(connection, assignment_id)
         }
     clock = sitting.clock
     return KeptSitting(
@@ -109,7 +110,7 @@ def kept_picture(
         watches(connection, actor, assignment_id)
         sitting = sitting_in(connection, assignment_id, token)
         stored = own_sittings.item_at(connection, sitting, number)
-        found = sittings.picture_of(connection, stored.shown_hash)
+        found = shown_items.picture_of(connection, stored.shown_hash)
     if found is None:
         raise NotFoundError("this question has no picture.", field="picture", value=number)
     return found
@@ -126,7 +127,7 @@ def _given_so_far(item: Item, stored: StoredSittingItem) -> str:
 def _kept_answer(
     connection: Connection, stored: StoredSittingItem, question: StoredQuestion
 ) -> KeptAnswer:
-    item = thaw(sittings.content_of(connection, stored.shown_hash))
+    item = thaw(shown_items.content_of(connection, stored.shown_hash))
     idea = all_misconceptions().get(stored.misconception or "")
     return KeptAnswer(
         stored.number,
@@ -134,8 +135,8 @@ def _kept_answer(
         item_title(question.item_ref),
         item.prompt,
         tuple((option.text, option.correct) for option in item.shown_options),
-        sittings.figure_of(connection, stored.shown_hash) or "",
-        sittings.solution_of(connection, stored.shown_hash) or "",
+        shown_items.figure_of(connection, stored.shown_hash) or "",
+        shown_items.solution_of(connection, stored.shown_hash) or "",
         bool(item.picture),
         stored.given_words or _given_so_far(item, stored),
         stored.right_words or right_words(item),

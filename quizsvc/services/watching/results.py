@@ -18,7 +18,7 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.sitting import closing
 from quizsvc.services.watching.ending import settle_all
-from quizsvc.store import assignments, sittings
+from quizsvc.store import assignments, sitting_progress, sittings
 from quizsvc.store.assignments import StoredAssignment
 
 
@@ -95,7 +95,7 @@ def tallies(house: House, actor: Actor, assignment_id: int) -> tuple[QuestionTal
     """Return how each question went for all who have finished."""
     with house.read() as connection:
         watches(connection, actor, assignment_id)
-        counted = {row[0]: row[1:] for row in sittings.tally(connection, assignment_id)}
+        counted = {row[0]: row[1:] for row in sitting_progress.tally(connection, assignment_id)}
         questions = assignments.questions_of(connection, assignment_id)
     return tuple(
         QuestionTally(
