@@ -11,7 +11,7 @@ from quizsvc.interchange.calendar import Entry, calendar_of
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.house import House
-from quizsvc.store import assignments, invitations, people_pages
+from quizsvc.store import assignment_people, invitations, people_pages
 from quizsvc.store.assignments import StoredAssignment
 
 TOKEN_BYTES = 16  # 128 bits
@@ -53,7 +53,7 @@ def feed(house: House, token: str, *, link: str, now: datetime) -> bytes:
                 "there is no calendar at this address.",
                 remedy="Make a new address on the calendar page.",
             )
-        given = assignments.assignments_for(connection, *owner)
+        given = assignment_people.assignments_for(connection, *owner)
     entries = [_entry(one, link) for one in given]
     return calendar_of(entries, title="Assignments", now=now)
 

@@ -24,7 +24,7 @@ from quizsvc.services.recipes import item_hash
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.services.shown import Given
 from quizsvc.store import (
-    assignments,
+    assignment_questions,
     competence,
     offers,
     shown_items,
@@ -32,7 +32,8 @@ from quizsvc.store import (
     sitting_progress,
     sittings,
 )
-from quizsvc.store.assignments import StoredAssignment, StoredQuestion
+from quizsvc.store.assignment_questions import StoredQuestion
+from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.offers import Purpose
 from quizsvc.store.sitting_items import StoredSittingItem
 from quizsvc.store.sittings import StoredSitting
@@ -205,7 +206,9 @@ def readable(item: Item, seed: int, given: Given | None) -> tuple[Answer | None,
 def _answers(
     connection: Connection, assignment: StoredAssignment, sitting: StoredSitting
 ) -> list[_Answered]:
-    questions = {one.id: one for one in assignments.questions_of(connection, assignment.id)}
+    questions = {
+        one.id: one for one in assignment_questions.questions_of(connection, assignment.id)
+    }
     found = []
     for stored in sitting_items.items_of(connection, sitting.id):
         item = thaw(shown_items.content_of(connection, stored.shown_hash))

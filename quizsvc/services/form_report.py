@@ -15,7 +15,7 @@ from quizsvc.services.assigning.access import watches
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.item_words import Told
-from quizsvc.store import assignments, form_marks
+from quizsvc.store import assignment_questions, form_marks
 
 FEWEST_PEOPLE = 5
 GOOD, FAIR = 0.8, 0.6
@@ -54,7 +54,9 @@ def form_report(house: House, actor: Actor, assignment_id: int) -> FormReport:
     require(actor, May.SEE_CLASS_RECORDS)
     with house.read() as connection:
         held = watches(connection, actor, assignment_id)
-        questions = {one.id: one for one in assignments.questions_of(connection, assignment_id)}
+        questions = {
+            one.id: one for one in assignment_questions.questions_of(connection, assignment_id)
+        }
         marks = form_marks.first_tries(connection, assignment_id)
     order, matrix = _matrix(marks)
     _refuse_few(held.title, matrix)

@@ -14,8 +14,9 @@ from quizsvc.services.frozen_items import FrozenItem, freeze
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw
-from quizsvc.store import adding, assignments, sitting_items
-from quizsvc.store.assignments import StoredAssignment, StoredQuestion
+from quizsvc.store import adding, assignment_questions, sitting_items
+from quizsvc.store.assignment_questions import StoredQuestion
+from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.shown_items import KeptPicture, ShownItem
 
 SEEDS_TRIED = 5
@@ -39,7 +40,7 @@ def lay_out(
     """
     questions = [
         question
-        for question in assignments.questions_of(connection, assignment.id)
+        for question in assignment_questions.questions_of(connection, assignment.id)
         if question.voided_at is None
     ]
     laid = [_laid(connection, house, assignment, question) for question in questions]

@@ -34,8 +34,15 @@ from quizsvc.services.house import House
 from quizsvc.services.laying_out import keep_item
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw, item_hash
-from quizsvc.store import assignments, printed_tests, shown_items
-from quizsvc.store.assignments import StoredAssignment, StoredQuestion, Taker
+from quizsvc.store import (
+    assignment_people,
+    assignment_questions,
+    printed_tests,
+    shown_items,
+)
+from quizsvc.store.assignment_people import Taker
+from quizsvc.store.assignment_questions import StoredQuestion
+from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.printed_tests import StoredCopy, StoredItem, StoredTest
 
 PAPER_BYTES = 16  # 128 bits: the name of the paper in the codes cannot be guessed
@@ -129,7 +136,7 @@ def print_test(
     with house.read() as connection:
         held = runs(connection, actor, assignment_id)
         recipes = _recipes(connection, held)
-        takers = assignments.takers_of(connection, held)
+        takers = assignment_people.takers_of(connection, held)
         _refuse_nothing(held, recipes, takers)
         laid = [_variant(connection, house, recipes, number) for number in range(variants)]
     with house.write() as connection:
@@ -210,7 +217,7 @@ def items_shown(
 
 
 def _recipes(connection: Connection, held: StoredAssignment) -> list[StoredQuestion]:
-    questions = assignments.questions_of(connection, held.id)
+    questions = assignment_questions.questions_of(connection, held.id)
     return [one for one in questions if one.voided_at is None and _kind_on_paper(one) is not None]
 
 

@@ -32,8 +32,15 @@ from quizsvc.services.sitting_words import (
     Tab,
     Try,
 )
-from quizsvc.store import assignments, shown_items, sitting_items, sittings
-from quizsvc.store.assignments import StoredAssignment, StoredQuestion
+from quizsvc.store import (
+    assignment_people,
+    assignment_questions,
+    shown_items,
+    sitting_items,
+    sittings,
+)
+from quizsvc.store.assignment_questions import StoredQuestion
+from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.offers import StoredOffer
 from quizsvc.store.sitting_items import StoredSittingItem
 from quizsvc.store.sittings import StoredSitting
@@ -43,8 +50,8 @@ def due_for(house: House, actor: Actor, *, now: datetime) -> tuple[Due, ...]:
     """Return what is given to the actor: what is running first, then by due date."""
     require(actor, May.PRACTISE)
     with house.read() as connection:
-        given = assignments.assignments_for(connection, actor.person_id, actor.shop_id)
-        counts = assignments.question_counts(connection, [one.id for one in given])
+        given = assignment_people.assignments_for(connection, actor.person_id, actor.shop_id)
+        counts = assignment_questions.question_counts(connection, [one.id for one in given])
         lines = [
             _due(
                 connection,
@@ -66,8 +73,8 @@ def before(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> 
     with house.read() as connection:
         one = own_sittings.given_to(connection, actor, assignment_id)
         tries = sittings.sittings_of(connection, one.id, actor.person_id)
-        extra = assignments.extra_minutes_of(connection, one.id, actor.person_id)
-        questions = assignments.questions_of(connection, one.id)
+        extra = assignment_people.extra_minutes_of(connection, one.id, actor.person_id)
+        questions = assignment_questions.questions_of(connection, one.id)
         lines = tuple(_try(connection, one, sitting, now) for sitting in tries)
     standing = own_sittings.standing_of(one, tries)
     return Before(
@@ -250,7 +257,9 @@ def _tab(one: StoredSittingItem) -> Tab:
 
 
 def _questions(connection: Connection, one: StoredAssignment) -> dict[int, StoredQuestion]:
-    return {question.id: question for question in assignments.questions_of(connection, one.id)}
+    return {
+        question.id: question for question in assignment_questions.questions_of(connection, one.id)
+    }
 
 
 def _sheet_title(connection: Connection, house: House, question: StoredQuestion) -> str:

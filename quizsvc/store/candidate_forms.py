@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, ForeignKey, Index, UniqueConstraint, func, insert, select
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.columns import Base, Body, Key, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.schemes import SchemeVersion
 from quizsvc.store.sitting_items import SittingItem

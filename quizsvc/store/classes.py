@@ -102,6 +102,13 @@ def classes_of_shop(connection: Connection, shop_id: int) -> tuple[StoredClass, 
     return tuple(StoredClass(*row) for row in rows)
 
 
+def class_names(connection: Connection, shop_id: int) -> dict[int, str]:
+    rows = connection.execute(
+        select(TrainingClass.id, TrainingClass.name).where(TrainingClass.shop_id == shop_id)
+    )
+    return {row[0]: row[1] for row in rows}
+
+
 def find_class(connection: Connection, shop_id: int, class_id: int) -> StoredClass | None:
     """Return a class of a shop."""
     learners = func.count().filter(ClassMember.part == Part.LEARNER.value)

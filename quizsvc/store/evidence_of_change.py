@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlalchemy import Connection, case, func, select
 
 from quizsvc.rules.reviewing import ItemState
-from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.banks import Bank, BankItem, BankItemVersion
 from quizsvc.store.candidate_forms import CandidateForm
 from quizsvc.store.cards import ItemCard

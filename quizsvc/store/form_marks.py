@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, func, select
 
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.sitting_items import SittingItem
 from quizsvc.store.sittings import Sitting
 

@@ -7,7 +7,8 @@ from datetime import datetime
 from sqlalchemy import Connection, bindparam, select
 
 from quizsvc.rules.assignments import Form, Issue
-from quizsvc.store.assignments import Assignment, AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
+from quizsvc.store.assignments import Assignment
 from quizsvc.store.sittings import RUNNING_STATES, Sitting
 
 # Built once: every answer in practice asks these.

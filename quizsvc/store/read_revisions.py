@@ -11,7 +11,9 @@ from sqlalchemy import CheckConstraint, Connection, ForeignKey, Index, func, ins
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.rules.assignments import Issue
-from quizsvc.store.assignments import Assignment, AssignmentPerson, AssignmentQuestion
+from quizsvc.store.assignment_people import AssignmentPerson
+from quizsvc.store.assignment_questions import AssignmentQuestion
+from quizsvc.store.assignments import Assignment
 from quizsvc.store.columns import Base, Body, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.people import Membership
 from quizsvc.store.sheets import SheetRevision

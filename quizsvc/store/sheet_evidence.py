@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, case, func, select
 
-from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.candidate_forms import CandidateForm
 from quizsvc.store.certificates import Certificate
 from quizsvc.store.decisions import Decision

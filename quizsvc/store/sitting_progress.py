@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, case, func, select
 
-from quizsvc.store.assignments import AssignmentQuestion
+from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.people import Person
 from quizsvc.store.sitting_items import SittingItem
 from quizsvc.store.sittings import COLUMNS, Sitting, StoredSitting, sitting_from

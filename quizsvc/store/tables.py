@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from quizsvc.store import (
+    assignment_people,
+    assignment_questions,
     assignments,
     audit,
     bank_texts,
@@ -43,6 +45,8 @@ from quizsvc.store import (
 from quizsvc.store.columns import Base
 
 MODULES = (
+    assignment_people,
+    assignment_questions,
     assignments,
     audit,
     bank_texts,

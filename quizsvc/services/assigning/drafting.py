@@ -13,7 +13,7 @@ from quizsvc.rules.assignments import Issue, Terms, check_terms
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.assigning.access import runs
 from quizsvc.services.house import House
-from quizsvc.store import assignments, classes, people_pages
+from quizsvc.store import assignment_people, assignments, classes, people_pages
 from quizsvc.store.assignments import StoredAssignment
 
 
@@ -46,7 +46,7 @@ def draft(house: House, actor: Actor, terms: Terms, audience: Audience, *, now: 
             made_at=now,
             **columns_of(terms),
         )
-        assignments.set_people(connection, assignment_id, set(audience.person_ids))
+        assignment_people.set_people(connection, assignment_id, set(audience.person_ids))
     return assignment_id
 
 
@@ -77,7 +77,7 @@ def change(
         assignments.change_assignment(
             connection, assignment_id, class_id=audience.class_id, **columns
         )
-        assignments.set_people(connection, assignment_id, set(audience.person_ids))
+        assignment_people.set_people(connection, assignment_id, set(audience.person_ids))
 
 
 _FIXED_ONCE_ISSUED = (

@@ -15,14 +15,14 @@ from quizsvc.services.assigning.drafting import Audience, check_audience, column
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick
-from quizsvc.store import assignments
+from quizsvc.store import assignment_people, assignment_questions, assignments
 
 
 def issue(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> None:
     """Give it out: from then on its questions stay."""
     with house.write() as connection:
         held = draft_of(connection, actor, assignment_id)
-        if not assignments.questions_of(connection, assignment_id):
+        if not assignment_questions.questions_of(connection, assignment_id):
             raise InputError(
                 "it has no question yet.", field="questions", value=0, remedy="Add some first."
             )
@@ -82,9 +82,9 @@ def give_out(
         made_at=now,
         **columns_of(terms),
     )
-    assignments.set_people(connection, assignment_id, set(person_ids))
+    assignment_people.set_people(connection, assignment_id, set(person_ids))
     rows = [pick.columns(place) for place, pick in enumerate(picks, 1)]
-    assignments.replace_questions(connection, assignment_id, rows)
+    assignment_questions.replace_questions(connection, assignment_id, rows)
     subject = f"assignment {assignment_id}"
     note(connection, actor, Action.ASSIGNMENT_ISSUED, subject, now=now, form=terms.form.value)
     return assignment_id

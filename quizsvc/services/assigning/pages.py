@@ -21,8 +21,9 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.laying_out import recipe_at, seed_for_all
 from quizsvc.services.recipes import draw
-from quizsvc.store import assignments, classes
-from quizsvc.store.assignments import StoredAssignment, StoredQuestion
+from quizsvc.store import assignment_people, assignment_questions, assignments, classes
+from quizsvc.store.assignment_questions import StoredQuestion
+from quizsvc.store.assignments import StoredAssignment
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +79,8 @@ def list_run(house: House, actor: Actor, *, now: datetime) -> tuple[Line, ...]: 
             for one in assignments.assignments_of_shop(connection, actor.shop_id)
             if may_watch(actor, run_of(one), leads=leads)
         ]
-        names = assignments.class_names(connection, actor.shop_id)
-        counts = assignments.question_counts(connection, [one.id for one in found])
+        names = classes.class_names(connection, actor.shop_id)
+        counts = assignment_questions.question_counts(connection, [one.id for one in found])
     return tuple(
         Line(
             one.id,
@@ -101,11 +102,11 @@ def look(house: House, actor: Actor, assignment_id: int) -> Draft:
         held = runs(connection, actor, assignment_id)
         questions = tuple(
             _question_line(connection, house, held, question)
-            for question in assignments.questions_of(connection, assignment_id)
+            for question in assignment_questions.questions_of(connection, assignment_id)
         )
-        names = assignments.class_names(connection, actor.shop_id)
-        by_name = assignments.people_by_name(connection, assignment_id)
-        takers = len(assignments.takers_of(connection, held))
+        names = classes.class_names(connection, actor.shop_id)
+        by_name = assignment_people.people_by_name(connection, assignment_id)
+        takers = len(assignment_people.takers_of(connection, held))
     return Draft(
         held.id,
         terms_of(held),

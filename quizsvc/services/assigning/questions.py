@@ -16,8 +16,8 @@ from quizsvc.services import proposing
 from quizsvc.services.assigning.access import draft_of, runs
 from quizsvc.services.house import House
 from quizsvc.services.proposing import Pick
-from quizsvc.store import assignments, banks
-from quizsvc.store.assignments import StoredQuestion
+from quizsvc.store import assignment_questions, banks
+from quizsvc.store.assignment_questions import StoredQuestion
 
 Rearranging = Callable[[list[StoredQuestion]], list[StoredQuestion]]
 
@@ -160,7 +160,8 @@ def move_up(house: House, actor: Actor, assignment_id: int, place: int) -> None:
 
 def _taken(connection: Connection, assignment_id: int) -> frozenset[str]:
     return frozenset(
-        question.item_ref for question in assignments.questions_of(connection, assignment_id)
+        question.item_ref
+        for question in assignment_questions.questions_of(connection, assignment_id)
     )
 
 
@@ -180,7 +181,7 @@ def _topic_of(connection: Connection, actor: Actor, item_ref: str) -> str:
 def _append(house: House, actor: Actor, assignment_id: int, picks: tuple[Pick, ...]) -> None:
     with house.write() as connection:
         draft_of(connection, actor, assignment_id)
-        rows = assignments.questions_of(connection, assignment_id)
+        rows = assignment_questions.questions_of(connection, assignment_id)
         if len(rows) + len(picks) > MOST_QUESTIONS:
             raise InputError(
                 "that would be too many questions.",
@@ -190,14 +191,14 @@ def _append(house: House, actor: Actor, assignment_id: int, picks: tuple[Pick, .
             )
         kept = [_row(row, place) for place, row in enumerate(rows, 1)]
         new = [pick.columns(place) for place, pick in enumerate(picks, len(rows) + 1)]
-        assignments.replace_questions(connection, assignment_id, kept + new)
+        assignment_questions.replace_questions(connection, assignment_id, kept + new)
 
 
 def _rearrange(house: House, actor: Actor, assignment_id: int, how: Rearranging) -> None:
     with house.write() as connection:
         draft_of(connection, actor, assignment_id)
-        rows = how(list(assignments.questions_of(connection, assignment_id)))
-        assignments.replace_questions(
+        rows = how(list(assignment_questions.questions_of(connection, assignment_id)))
+        assignment_questions.replace_questions(
             connection, assignment_id, [_row(row, place) for place, row in enumerate(rows, 1)]
         )
 

@@ -28,7 +28,14 @@ from quizsvc.services.certifying.kept_forms import keep_form
 from quizsvc.services.form_pool import pool_entries, trial_picks
 from quizsvc.services.house import House
 from quizsvc.services.schemes import Held
-from quizsvc.store import assignments, candidate_forms, certificates, people_pages
+from quizsvc.store import (
+    assignment_people,
+    assignment_questions,
+    assignments,
+    candidate_forms,
+    certificates,
+    people_pages,
+)
 from quizsvc.store.candidate_forms import SatForm
 
 OPEN_DAYS = 90  # for which an admitted candidate may begin
@@ -66,9 +73,11 @@ def admit(
         assignment_id = _give_out(connection, house, actor, held, person_id, now)
         picks = [entry.pick for entry in built.entries] + list(trial)
         rows = [pick.columns(place) for place, pick in enumerate(picks, 1)]
-        assignments.replace_questions(connection, assignment_id, rows)
+        assignment_questions.replace_questions(connection, assignment_id, rows)
         if extra_minutes:
-            assignments.allow_extra(connection, assignment_id, person_id, minutes=extra_minutes)
+            assignment_people.allow_extra(
+                connection, assignment_id, person_id, minutes=extra_minutes
+            )
         form_id = keep_form(
             connection, actor, held, person_id, assignment_id, tries, built, trial, now
         )
@@ -204,5 +213,5 @@ def _give_out(
         made_at=now,
         **asdict(terms),
     )
-    assignments.set_people(connection, assignment_id, {person_id})
+    assignment_people.set_people(connection, assignment_id, {person_id})
     return assignment_id

@@ -15,7 +15,7 @@ from quizsvc.services.laying_out import keep, lay_out
 from quizsvc.services.sitting.closing import settle_all
 from quizsvc.services.sitting.one_place import hashed
 from quizsvc.services.sitting.own_sittings import TOKEN_BYTES, given_to, running_of, standing_of
-from quizsvc.store import adding, assignments, sittings
+from quizsvc.store import adding, assignment_people, sittings
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.sittings import Sitting, StoredSitting
 
@@ -41,7 +41,7 @@ def begin(
             return running.token
         _refuse_beginning(assignment, tries, code, now)
         laid = lay_out(connection, house, assignment)
-        extra = assignments.extra_minutes_of(connection, assignment_id, actor.person_id)
+        extra = assignment_people.extra_minutes_of(connection, assignment_id, actor.person_id)
     with house.write() as connection:
         tries = sittings.sittings_of(connection, assignment_id, actor.person_id)
         if running := running_of(tries):

@@ -11,7 +11,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Standing
 from quizsvc.rules.permissions import owns
 from quizsvc.rules.sittings import RUNNING
-from quizsvc.store import assignments, sitting_items, sittings
+from quizsvc.store import assignment_people, assignments, sitting_items, sittings
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.sitting_items import StoredSittingItem
 from quizsvc.store.sittings import StoredSitting
@@ -46,7 +46,7 @@ def own(connection: Connection, actor: Actor, token: str, *, lock: bool = False)
 
 def given_to(connection: Connection, actor: Actor, assignment_id: int) -> StoredAssignment:
     """Return an assignment that is given to the actor; any other looks like none at all."""
-    for assignment in assignments.assignments_for(connection, actor.person_id, actor.shop_id):
+    for assignment in assignment_people.assignments_for(connection, actor.person_id, actor.shop_id):
         if assignment.id == assignment_id:
             return assignment
     raise NotFoundError(

@@ -14,8 +14,9 @@ from quizsvc.services.assigning.access import runs
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.watching.ending import settle_all
-from quizsvc.store import assignments, sittings
-from quizsvc.store.assignments import StoredAssignment, Taker
+from quizsvc.store import assignment_people, sittings
+from quizsvc.store.assignment_people import Taker
+from quizsvc.store.assignments import StoredAssignment
 
 
 def pause_all(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> int:
@@ -94,7 +95,7 @@ def allow_extra(
     with house.write() as connection:
         held = runs(connection, actor, assignment_id, lock=True)
         _taker(connection, held, person_id)
-        assignments.allow_extra(connection, assignment_id, person_id, minutes=minutes)
+        assignment_people.allow_extra(connection, assignment_id, person_id, minutes=minutes)
         note(
             connection,
             actor,
@@ -139,7 +140,7 @@ def _for_all(
 
 
 def _taker(connection: Connection, held: StoredAssignment, person_id: int) -> Taker:
-    for taker in assignments.takers_of(connection, held):
+    for taker in assignment_people.takers_of(connection, held):
         if taker.person_id == person_id:
             return taker
     raise NotFoundError(

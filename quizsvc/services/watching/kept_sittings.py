@@ -20,8 +20,8 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.sitting import own_sittings
 from quizsvc.services.watching.ending import settle_all, sitting_in
-from quizsvc.store import assignments, shown_items, sitting_items, sitting_progress
-from quizsvc.store.assignments import StoredQuestion
+from quizsvc.store import assignment_questions, shown_items, sitting_items, sitting_progress
+from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.sitting_items import StoredSittingItem
 
 
@@ -75,7 +75,9 @@ def kept(
     with house.read() as connection:
         held = watches(connection, actor, assignment_id)
         sitting = sitting_in(connection, assignment_id, token)
-        questions = {one.id: one for one in assignments.questions_of(connection, assignment_id)}
+        questions = {
+            one.id: one for one in assignment_questions.questions_of(connection, assignment_id)
+        }
         answers = tuple(
             _kept_answer(connection, stored, questions[stored.question_id])
             for stored in sitting_items.items_of(connection, sitting.id)

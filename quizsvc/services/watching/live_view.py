@@ -17,8 +17,9 @@ from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.house import House
 from quizsvc.services.sitting import one_place
 from quizsvc.services.watching.ending import settle_all
-from quizsvc.store import assignments, sitting_progress
-from quizsvc.store.assignments import StoredAssignment, Taker
+from quizsvc.store import assignment_people, sitting_progress
+from quizsvc.store.assignment_people import Taker
+from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.sitting_progress import Progress
 
 
@@ -70,7 +71,7 @@ def live(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> Li
     settle_all(house, actor, assignment_id, now=now)
     with house.read() as connection:
         held = watches(connection, actor, assignment_id)
-        takers = assignments.takers_of(connection, held)
+        takers = assignment_people.takers_of(connection, held)
         progress = sitting_progress.progress_of(connection, assignment_id)
         runs_it = _runs_it(connection, actor, assignment_id)
     rows = _rows(held, takers, progress, now)

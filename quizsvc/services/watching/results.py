@@ -18,7 +18,7 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.sitting import closing
 from quizsvc.services.watching.ending import settle_all
-from quizsvc.store import assignments, sitting_progress, sittings
+from quizsvc.store import assignment_questions, assignments, sitting_progress, sittings
 from quizsvc.store.assignments import StoredAssignment
 
 
@@ -53,10 +53,12 @@ def void(
         )
     with house.write() as connection:
         held = runs(connection, actor, assignment_id, lock=True)
-        places = {one.place for one in assignments.questions_of(connection, assignment_id)}
+        places = {one.place for one in assignment_questions.questions_of(connection, assignment_id)}
         if place not in places:
             raise NotFoundError("there is no such question.", field="question", value=place)
-        if not assignments.void_question(connection, assignment_id, place, reason=words, now=now):
+        if not assignment_questions.void_question(
+            connection, assignment_id, place, reason=words, now=now
+        ):
             return 0
         changed = _rescore(connection, held)
         note(
@@ -96,7 +98,7 @@ def tallies(house: House, actor: Actor, assignment_id: int) -> tuple[QuestionTal
     with house.read() as connection:
         watches(connection, actor, assignment_id)
         counted = {row[0]: row[1:] for row in sitting_progress.tally(connection, assignment_id)}
-        questions = assignments.questions_of(connection, assignment_id)
+        questions = assignment_questions.questions_of(connection, assignment_id)
     return tuple(
         QuestionTally(
             one.place,
