@@ -227,15 +227,15 @@ def _written(crew: Crew) -> dict[str, object]:
     content["valves"]["events"]["ivo_btdc"] += 4.0
     again = edit_sheets.Draft(content, 1, "Read again.", publish=True)
     edit_sheets.save(house, ida, again, sheet_id="ours", now=LATER)
-    file = keep_picture(house, ida, _picture(), now=NOON)
-    pictured = PICTURED | {"picture": file, "picture_alt": _picture().alt}
+    file = keep_picture(house, ida, grey_picture(), now=NOON)
+    pictured = PICTURED | {"picture": file, "picture_alt": grey_picture().alt}
     approved(house, ida, ina, NOON, pictured)
     gone = approved(house, ida, ina, NOON, WITHDRAWN)
     decided(house, ida, gone.item_id, Deed.WITHDRAWN, gone.version, LATER, words="Out of date.")
     return {"bank_id": bank, "item_id": item.item_id, "remark_id": remark, "file": file}
 
 
-def _picture() -> SentPicture:
+def grey_picture() -> SentPicture:
     out = io.BytesIO()
     Image.new("RGB", (40, 30), "grey").save(out, "PNG")
     return SentPicture("grey", out.getvalue(), "A grey field and nothing more on it.")
@@ -265,7 +265,7 @@ def _certified(crew: Crew) -> tuple[int, int, str, str, str]:
     version = publish_scheme(crew, TERMS)
     form = certify(crew, version, crew.ana, now=LATER)
     token = sign_off.begin(crew.house, crew.ida, version, "chain", crew.ana.person_id, now=LATER)
-    shot = [_picture().content]
+    shot = [grey_picture().content]
     sign_off.hand_in(crew.house, crew.ida, token, {1, 2}, "seen", shot, now=LATER)
     begun = sign_off.begin(crew.house, crew.ida, version, "chain", crew.ben.person_id, now=LATER)
     with crew.house.read() as connection:
