@@ -33,7 +33,7 @@ def add(name: str, manager: str, sign_in_name: str, password: str, *, stock: boo
     now = datetime.now(UTC)
     house = House.open(settings_from())
     try:
-        hashed = house.passwords.hashed(password)
+        hashed = house.passwords.hashed(password, about=(name, manager, sign_in_name))
         first = NewPerson(manager, sign_in_name, hashed, {Role.MANAGER, Role.ADMINISTRATOR})
         with house.write() as connection:
             shop_id = make_shop(connection, name, now=now)

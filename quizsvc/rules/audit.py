@@ -24,6 +24,7 @@ class Action(StrEnum):
     ROLE_GIVEN = "role given"
     ROLE_TAKEN = "role taken"
     PASSWORD_CHANGED = "password changed"  # noqa: S105 - a word of the vocabulary
+    SESSIONS_ENDED = "sessions ended"
     PERSON_DEACTIVATED = "person deactivated"
     SHEET_STORED = "sheet stored"
     BANK_LOADED = "bank loaded"

@@ -21,6 +21,8 @@ class May(StrEnum):
     WRITE_SHEETS = "write engine sheets"
     KEEP_PEOPLE = "add people and give roles"
     KEEP_SIGN_IN_RULE = "say who needs a second factor to sign in"
+    RESET_PASSWORDS = "let somebody choose a forgotten password anew"
+    END_ALL_SESSIONS = "sign everybody of the shop out"
     MAKE_SHOPS = "make shops"
     KEEP_CLASSES = "make classes and put people into them"
     ASSIGN = "give out assignments and tests"
@@ -50,6 +52,8 @@ POLICY: dict[May, frozenset[Role]] = {
     May.WRITE_SHEETS: frozenset({I}),
     May.KEEP_PEOPLE: frozenset({M, A}),
     May.KEEP_SIGN_IN_RULE: frozenset({M, A}),
+    May.RESET_PASSWORDS: frozenset({A}),
+    May.END_ALL_SESSIONS: frozenset({A}),
     May.MAKE_SHOPS: frozenset({A}),
     May.KEEP_CLASSES: frozenset({I, M, A}),
     May.ASSIGN: frozenset({I}),

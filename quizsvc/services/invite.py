@@ -16,19 +16,24 @@ from quizsvc.rules.permissions import May, may_give, require
 from quizsvc.services.accounts import known_form
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.services.keep_people import leave, plain_name
-from quizsvc.store import classes, invitations, people, people_pages
+from quizsvc.services.keep_people import leave, plain_name, require_keeping
+from quizsvc.services.security_events import Event, tell
+from quizsvc.store import classes, invitations, people, people_pages, sessions
 from quizsvc.store.classes import Part
 from quizsvc.store.invitations import StoredInvitation
 
 TOKEN_BYTES = 16  # 128 bits
 MOST_DAYS = 60
+RESET_FOR = timedelta(days=1)  # a link that lets somebody choose a password anew
 LONGEST_TOKEN = 64
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Whom to invite as what; ``person_id`` for somebody who is there and has no password."""
+    """Whom to invite as what; ``person_id`` for somebody who is there and needs a password.
+
+    That is one who has none yet, or who forgot theirs: the link for these ends within a day.
+    """
 
     name: str
     role: Role
@@ -78,8 +83,11 @@ def add_invitation(connection: Connection, actor: Actor, wanted: Wanted, *, now:
     rooms = {one.id for one in classes.classes_of_shop(connection, actor.shop_id)}
     if wanted.class_id is not None and wanted.class_id not in rooms:
         raise NotFoundError("there is no such class.", field="class", value=wanted.class_id)
+    ends_at = now + timedelta(days=wanted.days)
     if wanted.person_id is not None:
-        _require_member(connection, actor, wanted.person_id)
+        if _has_password(connection, actor, wanted.person_id):
+            ends_at = min(ends_at, now + RESET_FOR)
+        invitations.withdraw_of_person(connection, wanted.person_id, now=now)
     token = secrets.token_urlsafe(TOKEN_BYTES)
     number = invitations.add_invitation(
         connection,
@@ -91,7 +99,7 @@ def add_invitation(connection: Connection, actor: Actor, wanted: Wanted, *, now:
         role=wanted.role.value,
         made_by=actor.person_id,
         made_at=now,
-        ends_at=now + timedelta(days=wanted.days),
+        ends_at=ends_at,
     )
     note(
         connection,
@@ -156,14 +164,14 @@ def join_new(
         InputError, ConflictError: name, sign-in name or password cannot be used.
         NotFoundError: the invitation cannot be used.
     """
-    with house.read() as connection:
-        _usable(connection, token, now)
-    hashed = house.passwords.hashed(password)
+    known = look(house, token, now=now)
+    about = (known.name, known.sign_in_name, known.shop_name, name, sign_in_name)
+    hashed = house.passwords.hashed(password, about=about)
     with house.write() as connection:
         held = _usable(connection, token, now, lock=True)
         if held.person_id is not None:
-            people_pages.set_password(connection, held.person_id, hashed)
             person_id = held.person_id
+            _choose_password(connection, held, person_id, hashed, now=now)
         else:
             person_id = _add(connection, name, sign_in_name, hashed, now)
             _give(connection, held, person_id, now=now)
@@ -191,6 +199,24 @@ def join_as(house: House, actor: Actor, token: str, *, leaving: bool, now: datet
             leave(connection, actor, actor.person_id, actor.shop_id, now=now)
         _give(connection, held, actor.person_id, now=now)
         _use(connection, held, actor.person_id, now)
+
+
+def _choose_password(
+    connection: Connection, held: StoredInvitation, person_id: int, hashed: str, *, now: datetime
+) -> None:
+    """Put a password in place of none or of a forgotten one, whose sessions end."""
+    people_pages.set_password(connection, person_id, hashed)
+    sessions.end_all_sessions(connection, person_id, now=now)
+    note(
+        connection,
+        None,
+        Action.PASSWORD_CHANGED,
+        f"person {person_id}",
+        now=now,
+        shop_id=held.shop_id,
+        by=f"invitation {held.id}",
+    )
+    tell(Event.PASSWORD_CHANGED, person=person_id)
 
 
 def _give(connection: Connection, held: StoredInvitation, person_id: int, *, now: datetime) -> None:
@@ -248,20 +274,30 @@ def _usable(
     return held
 
 
-def _require_member(connection: Connection, actor: Actor, person_id: int) -> None:
-    """Refuse a password link for somebody else's account or one with a password."""
+def _has_password(connection: Connection, actor: Actor, person_id: int) -> bool:
+    """Return whether somebody of the shop has a password.
+
+    Raises:
+        NotFoundError: there is no such person in the shop.
+        ConflictError, NotAllowedError: they have one, and it is not for the actor to reset.
+    """
     rows = people_pages.people_of(connection, actor.shop_id, person_id=person_id)
     if not rows:
         raise NotFoundError(
             "there is no such person in this shop.", field="person", value=person_id
         )
-    if rows[0].has_password:
+    if not rows[0].has_password:
+        return False
+    if person_id == actor.person_id:
         raise ConflictError(
-            "this person has a password.",
+            "you have a password.",
             field="person",
             value=rows[0].name,
-            remedy="They sign in with it.",
+            remedy="Change it in your account; that asks for the present one.",
         )
+    require(actor, May.RESET_PASSWORDS)
+    require_keeping(connection, actor, person_id)
+    return True
 
 
 def _refuse_last_administrator(connection: Connection, actor: Actor) -> None:

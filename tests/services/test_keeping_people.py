@@ -159,8 +159,8 @@ def test_people_of_other_shops_are_out_of_reach(house, max_, workshop):
             deed()
 
 
-def test_nobody_gets_a_password_link_to_an_account_that_has_a_password(house, max_, ana):
-    with pytest.raises(ConflictError, match="has a password"):
+def test_a_manager_gets_no_password_link_to_an_account_that_has_a_password(house, max_, ana):
+    with pytest.raises(NotAllowedError, match="forgotten password"):
         invite.invite(house, max_, Wanted("Ana", Role.LEARNER, person_id=ana.person_id), now=NOON)
 
 
