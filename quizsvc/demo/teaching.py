@@ -8,7 +8,7 @@ from quizsvc.errors import QuizsvcError
 from quizsvc.rules.actors import Actor
 from quizsvc.services.assigning.pages import list_run
 from quizsvc.services.house import House
-from quizsvc.services.print_test import print_test
+from quizsvc.services.on_paper.printing import print_test
 from quizsvc.services.study_items import study_due
 
 A_MOMENT_LATER = timedelta(minutes=2)  # the last answers have settled by then

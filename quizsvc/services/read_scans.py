@@ -22,7 +22,12 @@ from quizsvc.scoring.marking import Answer
 from quizsvc.services.answering import answer_offer
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.services.print_test import VARIANT_NAMES, items_shown, options_of, printed_by
+from quizsvc.services.on_paper.printed_items import (
+    VARIANT_NAMES,
+    items_shown,
+    options_of,
+    printed_by,
+)
 from quizsvc.services.recipes import item_hash
 from quizsvc.store import offers, printed_tests
 from quizsvc.store.offers import Purpose

@@ -11,8 +11,10 @@ from workshop import NOON
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.paper.answer_sheet import LETTERS
-from quizsvc.services import print_test, read_scans
-from quizsvc.services.print_test import Document, items_shown, options_of
+from quizsvc.services import read_scans
+from quizsvc.services.on_paper import documents, printed_pages, printing
+from quizsvc.services.on_paper.documents import Document
+from quizsvc.services.on_paper.printed_items import items_shown, options_of
 from quizsvc.store.printed_tests import SheetState
 
 
@@ -24,7 +26,7 @@ def room(workshop):
 @pytest.fixture
 def paper(room):
     assignment = give_out(room, BLANK["home"])
-    return print_test.print_test(room.house, room.ida, assignment, variants=2, now=NOON)
+    return printing.print_test(room.house, room.ida, assignment, variants=2, now=NOON)
 
 
 @pytest.fixture
@@ -44,7 +46,7 @@ def key_of(items):
 
 def photograph(room, paper, items, marks, page=0, seed=1):
     """Return a photograph of a copy filled in so; page 0 is the first of variant A."""
-    pdf = print_test.document(room.house, room.ida, paper, Document.ANSWERS)
+    pdf = documents.document(room.house, room.ida, paper, Document.ANSWERS)
     chance = np.random.default_rng(seed)
     sheet = filled(printed(pdf, page), options_of(items[page + 1]), marks, chance)
     return photographed(sheet, chance)
@@ -56,7 +58,7 @@ def read(room, *pictures):
 
 
 def test_only_what_can_be_answered_by_a_box_is_printed(room, paper, items):
-    shown = print_test.view(room.house, room.ida, paper)
+    shown = printed_pages.view(room.house, room.ida, paper)
 
     assert shown.questions == 2  # of five: one choice and several choices
     assert [copy.variant for copy in shown.copies] == [1, 2]
@@ -65,7 +67,7 @@ def test_only_what_can_be_answered_by_a_box_is_printed(room, paper, items):
 
 @pytest.mark.parametrize("what", list(Document))
 def test_each_document_is_a_pdf_with_its_words(room, paper, what):
-    pdf = print_test.document(room.house, room.ida, paper, what)
+    pdf = documents.document(room.house, room.ida, paper, what)
 
     document = pypdfium2.PdfDocument(pdf)
     words = "".join(page.get_textpage().get_text_range() for page in document)
@@ -161,9 +163,9 @@ def test_who_does_not_run_the_test_sees_nothing_of_it(room, workshop, paper, ite
     photo = photograph(room, paper, items, key_of(items[1]))
 
     with pytest.raises(NotAllowedError):
-        print_test.view(room.house, room.ana, paper)
+        printed_pages.view(room.house, room.ana, paper)
     with pytest.raises(NotFoundError):
-        print_test.view(room.house, workshop.people["iris"], paper)
+        printed_pages.view(room.house, workshop.people["iris"], paper)
     (told,) = read_scans.read_pictures(
         room.house, workshop.people["iris"], [("p.jpg", photo)], now=NOON
     )
@@ -175,4 +177,4 @@ def test_a_number_of_variants_that_cannot_be_is_refused(room, variants):
     assignment = give_out(room, BLANK["home"])
 
     with pytest.raises(InputError, match="variants"):
-        print_test.print_test(room.house, room.ida, assignment, variants=variants, now=NOON)
+        printing.print_test(room.house, room.ida, assignment, variants=variants, now=NOON)

@@ -28,7 +28,6 @@ from quizsvc.services import (
     invite,
     panel,
     practise,
-    print_test,
     read_scans,
     schemes,
     shop_jobs,
@@ -37,9 +36,10 @@ from quizsvc.services import (
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
+from quizsvc.services.on_paper import documents, printed_items, printing
+from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.pictures import SentPicture, keep_picture
-from quizsvc.services.print_test import Document
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning
 from quizsvc.sheets.loading import shipped_sheets
@@ -248,14 +248,16 @@ def _printed(crew: Crew, room: int) -> int:
     for item in ("first-step", "several"):
         ref = f"bank:workshop/{item}"
         questions.add_bank_item(crew.house, crew.ida, assignment, item_ref=ref)
-    made = print_test.print_test(crew.house, crew.ida, assignment, variants=1, now=LATER)
-    pdf = print_test.document(crew.house, crew.ida, made, Document.ANSWERS)
+    made = printing.print_test(crew.house, crew.ida, assignment, variants=1, now=LATER)
+    pdf = documents.document(crew.house, crew.ida, made, Document.ANSWERS)
     with crew.house.read() as connection:
-        items = print_test.items_shown(connection, made, 1)
+        items = printed_items.items_shown(connection, made, 1)
     assert {item.kind for _, item in items} <= {Kind.ONE_CHOICE, Kind.SEVERAL_CHOICES}
     chance = np.random.default_rng(4)
     marks = {1: "A"}
-    photo = photographed(filled(printed(pdf), print_test.options_of(items), marks, chance), chance)
+    photo = photographed(
+        filled(printed(pdf), printed_items.options_of(items), marks, chance), chance
+    )
     (read,) = read_scans.read_pictures(crew.house, crew.ida, [("photo", photo)], now=LATER)
     assert read.well, read.says
     return made

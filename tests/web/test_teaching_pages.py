@@ -20,7 +20,7 @@ from quizsvc.rules.assignments import Form, Terms
 from quizsvc.services import study_items
 from quizsvc.services.assigning import choices, drafting, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.print_test import items_shown, options_of
+from quizsvc.services.on_paper.printed_items import items_shown, options_of
 from quizsvc.store import classes, people
 from quizsvc.store.classes import Part
 

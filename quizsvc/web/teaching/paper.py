@@ -7,8 +7,9 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import NotFoundError
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import print_test, read_scans
-from quizsvc.services.print_test import Document
+from quizsvc.services import read_scans
+from quizsvc.services.on_paper import documents, printed_pages, printing
+from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.read_scans import PictureRead
 from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.classroom.forms import whole_number
@@ -34,8 +35,8 @@ def allow_pictures(endpoint: str | None, values: dict[str, object] | None) -> No
 @teaching.get("/paper")
 @login_required
 def paper() -> str:
-    place = print_test.paper_place(house(), actor(), now=now())
-    return render_template("teaching/paper.html", place=place, most=print_test.MOST_VARIANTS)
+    place = printed_pages.paper_place(house(), actor(), now=now())
+    return render_template("teaching/paper.html", place=place, most=printing.MOST_VARIANTS)
 
 
 @teaching.post("/paper")
@@ -43,14 +44,14 @@ def paper() -> str:
 def make() -> BaseResponse:
     assignment = whole_number(request.form.get("assignment", ""), "assignment")
     variants = whole_number(request.form.get("variants", ""), "variants")
-    made = print_test.print_test(house(), actor(), assignment, variants=variants, now=now())
+    made = printing.print_test(house(), actor(), assignment, variants=variants, now=now())
     return redirect(url_for("teaching.printed", test_id=made))
 
 
 @teaching.get("/paper/<int:test_id>")
 @login_required
 def printed(test_id: int) -> str:
-    shown = print_test.view(house(), actor(), test_id)
+    shown = printed_pages.view(house(), actor(), test_id)
     return render_template("teaching/printed.html", test=shown)
 
 
@@ -59,7 +60,7 @@ def printed(test_id: int) -> str:
 def document(test_id: int, what: str) -> Response:
     if what not in set(Document):
         raise NotFoundError("there is no such document.", field="document", value=what[:40])
-    content = print_test.document(house(), actor(), test_id, Document(what))
+    content = documents.document(house(), actor(), test_id, Document(what))
     return pdf(content, f"{what}-{test_id}")
 
 
