@@ -14,6 +14,7 @@ from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.columns import Base, Body, Key, PersonKey, ShopKey, Slug, UtcAt
 from quizsvc.store.schemes import SchemeVersion
 from quizsvc.store.sitting_items import SittingItem
+from quizsvc.store.sitting_marks import CORRECT_NOW
 from quizsvc.store.sittings import Sitting
 
 
@@ -186,7 +187,7 @@ def items_of(connection: Connection, form_id: int) -> tuple[FormItem, ...]:
 
 
 def answered(connection: Connection, form: StoredForm) -> tuple[AnsweredItem, ...]:
-    """Return what was made of each question of a form's sitting, in the form's order."""
+    """Return what each question of a form's sitting counts as now, in the form's order."""
     rows = connection.execute(
         select(
             CandidateFormItem.place,
@@ -195,7 +196,7 @@ def answered(connection: Connection, form: StoredForm) -> tuple[AnsweredItem, ..
             CandidateFormItem.item_ref,
             CandidateFormItem.pilot,
             AssignmentQuestion.voided_at.is_not(None),
-            func.coalesce(SittingItem.correct, False),
+            func.coalesce(CORRECT_NOW, False),
         )
         .join(
             AssignmentQuestion,

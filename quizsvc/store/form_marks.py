@@ -9,6 +9,7 @@ from sqlalchemy import Connection, func, select
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.sitting_items import SittingItem
+from quizsvc.store.sitting_marks import CORRECT_NOW
 from quizsvc.store.sittings import Sitting
 
 
@@ -20,7 +21,7 @@ class Mark:
 
 
 def first_tries(connection: Connection, assignment_id: int) -> tuple[Mark, ...]:
-    """Return a mark for each question that counts; what was not answered is wrong."""
+    """Return the newest mark for each question that counts; what was not answered is wrong."""
     first = (
         select(func.min(Sitting.id))
         .where(
@@ -30,7 +31,7 @@ def first_tries(connection: Connection, assignment_id: int) -> tuple[Mark, ...]:
         .group_by(Sitting.person_id)
     )
     rows = connection.execute(
-        select(SittingItem.sitting_id, SittingItem.question_id, SittingItem.correct)
+        select(SittingItem.sitting_id, SittingItem.question_id, CORRECT_NOW)
         .join(AssignmentQuestion, AssignmentQuestion.id == SittingItem.question_id)
         .where(SittingItem.sitting_id.in_(first), AssignmentQuestion.voided_at.is_(None))
         .order_by(SittingItem.sitting_id, SittingItem.question_id)

@@ -73,6 +73,7 @@ class Offer(Base):
             name="from_sheet_or_bank",
         ),
         Index(None, "person_id", "id"),
+        Index(None, "sheet_revision_id"),
     )
 
 

@@ -40,8 +40,10 @@ ABOUT = {
     "shift_place": "person_id",
     "signed_in": "person_id",
     "sitting": "person_id",
+    "sitting_mark": "person_id",
     "task_sign_off": "person_id",
     "topic_competence": "person_id",
+    "upheld_decision": "person_id",
 }
 # Rows that hang on rows about a person.
 HANGING = {
@@ -80,12 +82,14 @@ EMPTIED: dict[str, dict[str, object]] = {
     "outgoing_message": {"subject": "", "body": "", "last_error": None},
     "printed_copy": {"straightened": None},
     "task_sign_off": {"notes": ""},
+    "upheld_decision": {"why": ""},
 }
 # Rows that stay and say no more than a number: whose it was, nobody can tell.
 NUMBER_ONLY = frozenset(
     {
         *("assignment_person", "candidate_form", "class_member", "offer", "panel_estimate"),
         *("panel_judge", "read_revision", "remarked_response", "response", "sitting"),
+        "sitting_mark",
     }
 )
 

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, case, func, select
 from quizsvc.store.assignment_questions import AssignmentQuestion
 from quizsvc.store.people import Person
 from quizsvc.store.sitting_items import SittingItem
+from quizsvc.store.sitting_marks import CORRECT_NOW
 from quizsvc.store.sittings import COLUMNS, Sitting, StoredSitting, sitting_from
 
 
@@ -51,8 +52,8 @@ def progress_of(connection: Connection, assignment_id: int) -> tuple[Progress, .
 
 
 def score_of(connection: Connection, sitting_id: int) -> tuple[int, int]:
-    """Return right answers and questions that count: what is void counts for nobody."""
-    right = case((SittingItem.correct.is_(True), 1), else_=0)
+    """Return right answers, by their newest marks, and questions that count for somebody."""
+    right = case((CORRECT_NOW.is_(True), 1), else_=0)
     row = connection.execute(
         select(func.coalesce(func.sum(right), 0), func.count())
         .join(AssignmentQuestion, AssignmentQuestion.id == SittingItem.question_id)
@@ -62,9 +63,9 @@ def score_of(connection: Connection, sitting_id: int) -> tuple[int, int]:
 
 
 def tally(connection: Connection, assignment_id: int) -> list[tuple[int, int, int, int]]:
-    """Return per question: its key, finished sittings, answered ones and right ones."""
+    """Return per question: its key, finished sittings, answered ones and right ones now."""
     answered = case((SittingItem.saved_at.is_not(None), 1), else_=0)
-    right = case((SittingItem.correct.is_(True), 1), else_=0)
+    right = case((CORRECT_NOW.is_(True), 1), else_=0)
     rows = connection.execute(
         select(SittingItem.question_id, func.count(), func.sum(answered), func.sum(right))
         .join(Sitting, Sitting.id == SittingItem.sitting_id)

@@ -37,10 +37,12 @@ from quizsvc.store import (
     signing_keys,
     signoffs,
     sitting_items,
+    sitting_marks,
     sittings,
     steady,
     studies,
     team_weeks,
+    upheld,
 )
 from quizsvc.store.columns import Base
 
@@ -79,10 +81,12 @@ MODULES = (
     signing_keys,
     signoffs,
     sitting_items,
+    sitting_marks,
     sittings,
     steady,
     studies,
     team_weeks,
+    upheld,
 )
 METADATA = Base.metadata
 # Full text over items: a virtual table on SQLite, so no model states it (see store.cards).
