@@ -72,6 +72,7 @@ def actor_for_token(house: House, token: str, *, now: datetime) -> Actor | None:
         shop_id=first.shop_id,
         roles=frozenset(Role(row.role) for row in rows),
         shop_name=first.shop_name,
+        owes_second_factor=any(row.owes_second_factor for row in rows),
     )
 
 

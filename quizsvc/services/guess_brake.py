@@ -16,6 +16,10 @@ from quizsvc.store import sessions
 LONGEST_SOURCE = 200  # characters
 
 
+class BrakedError(UnavailableError):
+    """Too many attempts failed; ``remedy`` says when the next is let through."""
+
+
 def count_attempt(
     connection: Connection,
     keys: Keys,
@@ -30,7 +34,7 @@ def count_attempt(
     Returns whether it is the last one allowed for now, should it fail.
 
     Raises:
-        UnavailableError: too many attempts; says when to try again.
+        BrakedError: too many attempts; says when to try again.
     """
     known = person_id is not None and sessions.has_signed_in_from(
         connection, person_id, source, since=now - guessing.KNOWN_FOR
@@ -42,7 +46,7 @@ def count_attempt(
     wait = guessing.wait(keys, recent, known_source=known, now=now, limits=limits)
     if wait is not None:
         tell(Event.SIGN_IN_BRAKED, person=person_id)
-        raise UnavailableError(
+        raise BrakedError(
             "too many attempts to sign in failed.",
             field="sign-in",
             remedy=f"Try again in {_spoken(guessing.minutes(wait))}.",

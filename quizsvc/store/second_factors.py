@@ -6,7 +6,19 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, Connection, Index, delete, func, insert, select, update
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    Index,
+    and_,
+    delete,
+    exists,
+    func,
+    insert,
+    not_,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.rules.actors import Role
@@ -68,6 +80,17 @@ class AskedRole(Base):
     role: Mapped[Word] = mapped_column(primary_key=True)
 
     __table_args__ = (CheckConstraint(one_of("role", Role), name="known_role"),)
+
+
+# Of a role somebody holds: whether the shop asks it of them and they have none.
+OWED = and_(
+    exists().where(AskedRole.shop_id == Membership.shop_id, AskedRole.role == Membership.role),
+    not_(
+        exists().where(
+            SecondFactor.person_id == Membership.person_id, SecondFactor.on_since.is_not(None)
+        )
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)

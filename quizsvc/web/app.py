@@ -12,6 +12,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from quizsvc.config import Settings
 from quizsvc.services.house import House
 from quizsvc.web import access, addresses, current, errors, headers, limits, pages, plain_text
+from quizsvc.web.accounts import gate
 from quizsvc.web.accounts.views import accounts
 from quizsvc.web.admin.views import admin
 from quizsvc.web.bank.views import bank
@@ -46,7 +47,7 @@ def create_app(
     app.extensions["quizsvc"] = current.Surroundings(house, clock)
     _trust_proxies(app, house.settings.trusted_proxies)
     CSRFProtect(app)
-    for part in (observing, addresses, access, limits, headers, errors, pages, plain_text):
+    for part in (observing, addresses, access, limits, headers, errors, pages, plain_text, gate):
         part.init_app(app)
     for blueprint in (
         *(home, operating, accounts, practise, bench, bank, classroom),

@@ -26,6 +26,7 @@ _FOR_EVERYONE = (
     ("Due", "classroom.due"),
     ("My certificates", "certificates.own"),
     ("My record", "shop.record"),
+    ("My account", "accounts.own"),
 )
 _BY_RIGHT = (
     (May.WATCH, "Assignments", "classroom.assignments"),
@@ -38,6 +39,13 @@ _BY_RIGHT = (
     (May.WRITE_ITEMS, "Families", "families.listed"),
 )
 _UNDER = {
+    **dict.fromkeys(
+        (
+            *("accounts.second_factor", "accounts.begin_second_factor", "accounts.turn_on"),
+            *("accounts.renew_codes", "accounts.turn_off"),
+        ),
+        "accounts.own",
+    ),
     **dict.fromkeys(
         (
             *("shop.cover", "shop.trend", "shop.jobs", "shop.new_job", "shop.make_job"),
@@ -123,14 +131,21 @@ _UNDER = {
 }
 
 
-def ways_for(actor: Actor) -> tuple[Way, ...]:  # noqa: ARG001 - open to every role alike
+def ways_for(actor: Actor) -> tuple[Way, ...]:
     """Return the ways to one's own learning and record."""
-    return _ways(_FOR_EVERYONE)
+    return () if _stands_before_the_gate(actor) else _ways(_FOR_EVERYONE)
 
 
 def duties_for(actor: Actor) -> tuple[Way, ...]:
     """Return the ways to the work one does for others; empty for whoever only learns."""
+    if _stands_before_the_gate(actor):
+        return ()
     return _ways((title, place) for right, title, place in _BY_RIGHT if allows(actor, right))
+
+
+def _stands_before_the_gate(actor: Actor) -> bool:
+    """Return whether no way is open but to set up a second factor (see accounts.gate)."""
+    return actor.owes_second_factor and (request.endpoint or "").startswith("accounts.")
 
 
 def _ways(places: Iterable[tuple[str, str]]) -> tuple[Way, ...]:

@@ -6,8 +6,9 @@ from flask import flash, redirect, render_template, request, url_for
 from flask_limiter.util import get_remote_address as source
 from werkzeug.wrappers import Response
 
-from quizsvc.errors import ConflictError, NotAllowedError, QuizsvcError, UnavailableError
+from quizsvc.errors import ConflictError, NotAllowedError, QuizsvcError
 from quizsvc.services import second_factor as service
+from quizsvc.services.guess_brake import BrakedError
 from quizsvc.services.second_factor import Proof
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.accounts.forms import typed_code
@@ -20,7 +21,7 @@ Answer = Response | str | tuple[str, int]
 STATUS: dict[type[QuizsvcError], int] = {
     NotAllowedError: 422,
     ConflictError: 409,
-    UnavailableError: 429,
+    BrakedError: 429,
 }
 
 

@@ -6,7 +6,8 @@ from flask import flash, redirect, render_template, request, session, url_for
 from flask_limiter.util import get_remote_address
 from werkzeug.wrappers import Response
 
-from quizsvc.errors import NotAllowedError, NotFoundError, UnavailableError
+from quizsvc.errors import NotAllowedError, NotFoundError
+from quizsvc.services import guess_brake
 from quizsvc.services import second_step as service
 from quizsvc.web import access
 from quizsvc.web.accounts.forms import typed_code
@@ -30,8 +31,10 @@ def check_code() -> Response | tuple[str, int]:
     except NotFoundError as over:
         flash(f"{over.problem[0].upper()}{over.problem[1:]} {over.remedy}")
         return _to_the_start()
-    except (NotAllowedError, UnavailableError) as refused:
-        return _page(refused), 429 if isinstance(refused, UnavailableError) else 422
+    except NotAllowedError as refused:
+        return _page(refused), 422
+    except guess_brake.BrakedError as refused:
+        return _page(refused), 429
     return take_back(access.hand_out(to_the_page_asked_for(), token))
 
 
