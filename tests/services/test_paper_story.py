@@ -11,8 +11,15 @@ from workshop import NOON
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.paper.answer_sheet import LETTERS
-from quizsvc.services import read_scans
-from quizsvc.services.on_paper import documents, printed_pages, printing
+from quizsvc.services.on_paper import (
+    counting,
+    documents,
+    doubtful_marks,
+    printed_pages,
+    printing,
+    sheet_marks,
+    sheet_pictures,
+)
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.on_paper.printed_items import items_shown, options_of
 from quizsvc.store.printed_tests import SheetState
@@ -54,7 +61,7 @@ def photograph(room, paper, items, marks, page=0, seed=1):
 
 def read(room, *pictures):
     named = [(f"photo {n}.jpg", content) for n, content in enumerate(pictures)]
-    return read_scans.read_pictures(room.house, room.ida, named, now=NOON)
+    return sheet_pictures.read_pictures(room.house, room.ida, named, now=NOON)
 
 
 def test_only_what_can_be_answered_by_a_box_is_printed(room, paper, items):
@@ -91,12 +98,12 @@ def test_a_sheet_filled_in_right_counts_in_the_record_once(room, paper, items):
     assert (counted, again) == (1, 0)
     assert "counts already" in second.says
     assert stored_count(room.house, "response") == 2
-    sheet = read_scans.sheet(room.house, room.ida, paper, 1)
+    sheet = doubtful_marks.sheet(room.house, room.ida, paper, 1)
     assert (sheet.state, sheet.points, sheet.out_of) == (SheetState.COUNTED, 2, 2)
 
 
 def print_test_count(room, paper):
-    return read_scans.count_sheets(room.house, room.ida, paper, now=NOON)
+    return counting.count_sheets(room.house, room.ida, paper, now=NOON)
 
 
 def test_the_same_sheet_twice_before_counting_counts_once(room, paper, items):
@@ -115,22 +122,22 @@ def test_a_doubtful_mark_waits_for_a_person_and_then_counts(room, paper, items):
 
     (told,) = read(room, photograph(room, paper, items, marks))
     waiting = print_test_count(room, paper)
-    picture = read_scans.row_picture(room.house, room.ida, paper, 1, single)
-    state = read_scans.decide(room.house, room.ida, paper, 1, {single: right}, now=NOON)
+    picture = doubtful_marks.row_picture(room.house, room.ida, paper, 1, single)
+    state = doubtful_marks.decide(room.house, room.ida, paper, 1, {single: right}, now=NOON)
 
     assert "1 marks to decide" in told.says
     assert waiting == 0
     assert picture.startswith(b"\x89PNG")
     assert state is SheetState.READ
     assert print_test_count(room, paper) == 1
-    assert read_scans.sheet(room.house, room.ida, paper, 1).points == 2
+    assert doubtful_marks.sheet(room.house, room.ida, paper, 1).points == 2
 
 
 def test_no_answer_decided_says_nothing_of_the_person(room, paper, items):
     read(room, photograph(room, paper, items, {}))
-    nothing = {stored.number: read_scans.NONE for stored, _ in items[1]}
+    nothing = {stored.number: sheet_marks.NONE for stored, _ in items[1]}
 
-    read_scans.decide(room.house, room.ida, paper, 1, nothing, now=NOON)
+    doubtful_marks.decide(room.house, room.ida, paper, 1, nothing, now=NOON)
 
     assert print_test_count(room, paper) == 1
     assert stored_count(room.house, "response") == 0
@@ -142,7 +149,7 @@ def test_what_cannot_be_decided_is_refused(room, paper, items):
 
     for letters in ("Z", "AB", ""):
         with pytest.raises(InputError):
-            read_scans.decide(room.house, room.ida, paper, 1, {single: letters}, now=NOON)
+            doubtful_marks.decide(room.house, room.ida, paper, 1, {single: letters}, now=NOON)
 
 
 def test_nothing_is_decided_once_it_counts(room, paper, items):
@@ -150,7 +157,7 @@ def test_nothing_is_decided_once_it_counts(room, paper, items):
     print_test_count(room, paper)
 
     with pytest.raises(ConflictError):
-        read_scans.decide(room.house, room.ida, paper, 1, {1: "A"}, now=NOON)
+        doubtful_marks.decide(room.house, room.ida, paper, 1, {1: "A"}, now=NOON)
 
 
 def test_a_picture_of_something_else_is_told_and_stops_no_other(room, paper, items):
@@ -166,7 +173,7 @@ def test_who_does_not_run_the_test_sees_nothing_of_it(room, workshop, paper, ite
         printed_pages.view(room.house, room.ana, paper)
     with pytest.raises(NotFoundError):
         printed_pages.view(room.house, workshop.people["iris"], paper)
-    (told,) = read_scans.read_pictures(
+    (told,) = sheet_pictures.read_pictures(
         room.house, workshop.people["iris"], [("p.jpg", photo)], now=NOON
     )
     assert not told.well

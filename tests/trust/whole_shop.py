@@ -28,7 +28,6 @@ from quizsvc.services import (
     invite,
     panel,
     practise,
-    read_scans,
     schemes,
     shop_jobs,
     sign_off,
@@ -36,7 +35,7 @@ from quizsvc.services import (
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.on_paper import documents, printed_items, printing
+from quizsvc.services.on_paper import documents, printed_items, printing, sheet_pictures
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.pictures import SentPicture, keep_picture
@@ -258,7 +257,7 @@ def _printed(crew: Crew, room: int) -> int:
     photo = photographed(
         filled(printed(pdf), printed_items.options_of(items), marks, chance), chance
     )
-    (read,) = read_scans.read_pictures(crew.house, crew.ida, [("photo", photo)], now=LATER)
+    (read,) = sheet_pictures.read_pictures(crew.house, crew.ida, [("photo", photo)], now=LATER)
     assert read.well, read.says
     return made
 

@@ -7,10 +7,17 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import NotFoundError
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import read_scans
-from quizsvc.services.on_paper import documents, printed_pages, printing
+from quizsvc.services.on_paper import (
+    counting,
+    documents,
+    doubtful_marks,
+    printed_pages,
+    printing,
+    sheet_marks,
+    sheet_pictures,
+)
 from quizsvc.services.on_paper.documents import Document
-from quizsvc.services.read_scans import PictureRead
+from quizsvc.services.on_paper.sheet_pictures import PictureRead
 from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
@@ -68,7 +75,9 @@ def document(test_id: int, what: str) -> Response:
 @login_required
 def read() -> BaseResponse:
     sent = [(one.filename or "picture", one.read()) for one in request.files.getlist("pictures")]
-    done = read_scans.read_pictures(house(), actor(), [one for one in sent if one[1]], now=now())
+    done = sheet_pictures.read_pictures(
+        house(), actor(), [one for one in sent if one[1]], now=now()
+    )
     _tell(done)
     first = next((one.test_id for one in done if one.test_id is not None), None)
     if first is None:
@@ -79,14 +88,14 @@ def read() -> BaseResponse:
 @teaching.get("/paper/<int:test_id>/sheets/<int:copy>")
 @login_required
 def sheet(test_id: int, copy: int) -> str:
-    shown = read_scans.sheet(house(), actor(), test_id, copy)
-    return render_template("teaching/sheet.html", sheet=shown, none=read_scans.NONE)
+    shown = doubtful_marks.sheet(house(), actor(), test_id, copy)
+    return render_template("teaching/sheet.html", sheet=shown, none=sheet_marks.NONE)
 
 
 @teaching.get("/paper/<int:test_id>/sheets/<int:copy>/rows/<int:question>.png")
 @login_required
 def row(test_id: int, copy: int, question: int) -> Response:
-    content = read_scans.row_picture(house(), actor(), test_id, copy, question)
+    content = doubtful_marks.row_picture(house(), actor(), test_id, copy, question)
     return Response(content, mimetype="image/png")
 
 
@@ -98,7 +107,7 @@ def decide(test_id: int, copy: int) -> BaseResponse:
         for name in request.form
         if name.startswith("q")
     }
-    state = read_scans.decide(house(), actor(), test_id, copy, decided, now=now())
+    state = doubtful_marks.decide(house(), actor(), test_id, copy, decided, now=now())
     flash(f"Noted. This sheet is now: {state.value}.")
     return redirect(url_for("teaching.printed", test_id=test_id))
 
@@ -106,7 +115,7 @@ def decide(test_id: int, copy: int) -> BaseResponse:
 @teaching.post("/paper/<int:test_id>/count")
 @login_required
 def count(test_id: int) -> BaseResponse:
-    done = read_scans.count_sheets(house(), actor(), test_id, now=now())
+    done = counting.count_sheets(house(), actor(), test_id, now=now())
     flash(f"{done} sheets now count in the records.")
     return redirect(url_for("teaching.printed", test_id=test_id))
 
