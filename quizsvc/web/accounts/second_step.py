@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import NotAllowedError, NotFoundError
 from quizsvc.services import guess_brake
 from quizsvc.services import second_step as service
-from quizsvc.web import access
+from quizsvc.web import access, words
 from quizsvc.web.accounts.forms import typed_code
 from quizsvc.web.accounts.place import accounts
 from quizsvc.web.current import house, now
@@ -29,8 +29,7 @@ def check_code() -> Response | tuple[str, int]:
     try:
         token = _finish()
     except NotFoundError as over:
-        flash(f"{over.problem[0].upper()}{over.problem[1:]} {over.remedy}")
-        return _to_the_start()
+        return _to_the_start(over)
     except NotAllowedError as refused:
         return _page(refused), 422
     except guess_brake.BrakedError as refused:
@@ -66,7 +65,9 @@ def _finish() -> str:
     return service.finish(house(), _token(), typed, now=now(), source=source)
 
 
-def _to_the_start() -> Response:
+def _to_the_start(over: NotFoundError | None = None) -> Response:
+    if over is not None:
+        flash(f"{words.sentence(over.problem)} {over.remedy}")
     return take_back(redirect(url_for("accounts.sign_in", next=_wished())))
 
 
