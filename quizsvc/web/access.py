@@ -69,7 +69,11 @@ def token() -> str:
 
 
 def hand_out(response: BaseResponse, new_token: str) -> BaseResponse:
-    """Put the session token into the answer's cookie; it ends with the browser's session."""
+    """Put the session token into the answer's cookie; it ends with the browser's session.
+
+    The session this browser had before goes on no more.
+    """
+    accounts.sign_out(house(), token(), now=now())
     secure = house().settings.cookie_secure
     response.set_cookie(
         cookie_name(), new_token, path="/", secure=secure, httponly=True, samesite="Lax"
@@ -80,6 +84,7 @@ def hand_out(response: BaseResponse, new_token: str) -> BaseResponse:
 def take_back(response: BaseResponse) -> BaseResponse:
     secure = house().settings.cookie_secure
     response.delete_cookie(cookie_name(), path="/", secure=secure, httponly=True, samesite="Lax")
+    response.headers["Clear-Site-Data"] = '"storage"'
     return response
 
 

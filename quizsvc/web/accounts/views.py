@@ -10,14 +10,15 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import NotAllowedError, UnavailableError
 from quizsvc.services import accounts as service
 from quizsvc.services.second_step import HalfWay
+from quizsvc.services.security_events import Event, tell
 from quizsvc.web import access
-from quizsvc.web.accounts import second_factor, second_step
+from quizsvc.web.accounts import own_sessions, second_factor, second_step
 from quizsvc.web.accounts.forms import SignInForm
 from quizsvc.web.accounts.place import accounts
 from quizsvc.web.current import house, now
 from quizsvc.web.limits import SIGN_IN, limiter
 
-__all__ = ["accounts", "second_factor", "second_step"]
+__all__ = ["accounts", "own_sessions", "second_factor", "second_step"]
 
 
 @accounts.get("/sign-in")
@@ -40,7 +41,9 @@ def check_sign_in() -> Response | tuple[str, int]:
 
 @accounts.post("/sign-out")
 def sign_out() -> Response:
+    who = access.actor_or_none()
     service.sign_out(house(), access.token(), now=now())
+    tell(Event.SIGNED_OUT, person=who.person_id if who else None)
     session.clear()
     flash("You are signed out.")
     return access.take_back(redirect(url_for("accounts.sign_in")))

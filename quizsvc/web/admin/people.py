@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.rules.actors import Role
 from quizsvc.rules.permissions import may_give
-from quizsvc.services import keep_people
+from quizsvc.services import keep_people, own_account
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
 from quizsvc.web.current import house, now
@@ -41,6 +41,13 @@ def change(person_id: int, deed: str) -> Response | tuple[str, int]:
     )
 
 
+@admin.post("/everybody/sign-out")
+@login_required
+def sign_all_out() -> Response:
+    own_account.end_sessions_of_all(house(), actor(), now=now())
+    return redirect(url_for("accounts.sign_in"))
+
+
 def _change(person_id: int, deed: str) -> str:
     """Do it, and return in words what came of it."""
     place, who, at = house(), actor(), now()
@@ -58,6 +65,9 @@ def _change(person_id: int, deed: str) -> str:
         case "reactivate":
             keep_people.reactivate(place, who, person_id, now=at)
             return "Reactivated."
+        case "sign-out":
+            own_account.end_sessions_of(place, who, person_id, now=at)
+            return "Signed out everywhere. The person may sign in again."
         case "leave":
             keep_people.leave_shop(place, who, person_id, now=at)
             return "The person has left the shop; their record stays theirs."
