@@ -60,6 +60,13 @@ def _stock(house: House, now: datetime) -> None:
     """Load what comes with the program, for all shops; what is there already is left alone."""
     folder, media = house.settings.question_banks, house.settings.media
     with house.write() as connection:
-        keep_shipped_sheets(connection, folder / "engines", now=now)
+        kept = keep_shipped_sheets(connection, folder / "engines", now=now)
         for path in bank_files(folder):
             keep_bank(connection, None, path, media=media, shop_id=None, now=now)
+    for one in kept:
+        if one.held_back:
+            click.echo(
+                f"{one.sheet_id}: revision {one.revision} that comes with the program was not "
+                "stored, since an instructor here stored revisions of their own. Load its file "
+                "as the next revision to take it over."
+            )

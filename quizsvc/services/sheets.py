@@ -22,11 +22,15 @@ from quizsvc.store.sheets import NewRevision
 
 @dataclass(frozen=True, slots=True)
 class StoredSheet:
-    """What became of a sheet: stored now, or there already word for word."""
+    """What became of a sheet: stored now, there already word for word, or held back.
+
+    ``held_back``: an instructor published a revision of their own that this one would replace.
+    """
 
     sheet_id: str
     revision: int
     new: bool
+    held_back: bool = False
 
 
 def store_sheet(house: House, actor: Actor, toml: str, *, now: datetime) -> StoredSheet:
@@ -44,11 +48,25 @@ def store_sheet(house: House, actor: Actor, toml: str, *, now: datetime) -> Stor
 def keep_shipped_sheets(
     connection: Connection, folder: Path, *, now: datetime
 ) -> tuple[StoredSheet, ...]:
-    """Store the sheets of a folder for all shops."""
+    """Store the sheets of a folder for all shops; done again, it changes nothing.
+
+    Where people of a shop have published revisions of their own of a shipped sheet, theirs stand:
+    no shipped revision is stored beside or above them, since practice would go over to it. What
+    is held back so is told, and can be taken over by hand as the next revision.
+    """
     return tuple(
-        keep_sheet(connection, None, path.read_text(encoding="utf-8"), shop_id=None, now=now)
+        _keep_shipped(connection, path.read_text(encoding="utf-8"), now=now)
         for path in sorted(folder.glob("*.toml"))
     )
+
+
+def _keep_shipped(connection: Connection, toml: str, *, now: datetime) -> StoredSheet:
+    new = new_revision(toml)
+    known = sheets.find_revision(connection, new.sheet_id, new.revision)
+    same = known is not None and known.content_hash == new.content_hash
+    if not same and sheets.stored_by_people(connection, new.sheet_id):
+        return StoredSheet(new.sheet_id, new.revision, new=False, held_back=True)
+    return keep_sheet(connection, None, toml, shop_id=None, now=now)
 
 
 def keep_sheet(

@@ -174,6 +174,16 @@ def find_revision(connection: Connection, sheet_id: str, revision: int) -> Store
     return StoredRevision(*row) if row else None
 
 
+def stored_by_people(connection: Connection, sheet_id: str) -> bool:
+    """Return whether somebody stored a revision of the sheet, draft or not, by hand."""
+    found = connection.scalar(
+        select(SheetRevision.id)
+        .where(SheetRevision.sheet_id == sheet_id, SheetRevision.stored_by.is_not(None))
+        .limit(1)
+    )
+    return found is not None
+
+
 def toml_of(connection: Connection, revision_id: int) -> str:
     return connection.execute(
         select(SheetRevision.toml).where(SheetRevision.id == revision_id)

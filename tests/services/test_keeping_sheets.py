@@ -8,6 +8,7 @@ from workshop import NOON, SHEET
 from quizsvc.errors import ConflictError, InputError, NotAllowedError
 from quizsvc.services import practise, sheets
 from quizsvc.services.auditing import broken_at
+from quizsvc.store import sheets as store
 
 TOML = SHEET.read_text()
 SECOND = TOML.replace("revision = 1", "revision = 2", 1)
@@ -74,3 +75,57 @@ def test_the_audit_chain_holds_over_all_this(house, workshop):
     sheets.store_sheet(house, workshop.people["ida"], OWN, now=NOON)
 
     assert broken_at(house) is None
+
+
+def shipped_again(house, folder, toml):
+    """Do what loading the shipped sheets does, the program coming with this text."""
+    folder.mkdir(exist_ok=True)
+    (folder / "demo-inline-four.toml").write_text(toml)
+    with house.write() as connection:
+        return sheets.keep_shipped_sheets(connection, folder, now=NOON)
+
+
+def test_shipped_sheets_loaded_again_change_nothing(house, ana, tmp_path):
+    (kept,) = shipped_again(house, tmp_path / "engines", TOML)
+
+    assert (kept.new, kept.held_back) == (False, False)
+    assert choices(house, ana) == [("demo-inline-four", 1)]
+
+
+def test_a_later_shipped_revision_is_stored_where_nobody_changed_the_sheet(house, ana, tmp_path):
+    (kept,) = shipped_again(house, tmp_path / "engines", SECOND)
+
+    assert (kept.new, kept.held_back) == (True, False)
+    assert choices(house, ana) == [("demo-inline-four", 2)]
+
+
+@pytest.mark.parametrize("revision", [2, 3])
+def test_an_instructors_own_revision_of_a_shipped_sheet_stands(house, workshop, tmp_path, revision):
+    own = SECOND + "\n# our own values\n"
+    sheets.store_sheet(house, workshop.people["ida"], own, now=NOON)
+    later = TOML.replace("revision = 1", f"revision = {revision}", 1)
+
+    (kept,) = shipped_again(house, tmp_path / "engines", later)
+    (again,) = shipped_again(house, tmp_path / "engines", later)
+
+    assert (kept.new, kept.held_back) == (False, True)
+    assert again == kept
+    assert choices(house, workshop.people["ana"]) == [("demo-inline-four", 2)]
+    with house.read() as connection:
+        (row,) = store.latest_published(connection, workshop.shop_id)
+        assert store.toml_of(connection, row.id) == own
+
+
+def test_an_instructors_own_revision_does_not_stop_the_shipped_one_it_is_made_from(
+    house, workshop, tmp_path
+):
+    sheets.store_sheet(house, workshop.people["ida"], SECOND + "\n# own\n", now=NOON)
+
+    (kept,) = shipped_again(house, tmp_path / "engines", TOML)
+
+    assert (kept.new, kept.held_back) == (False, False)
+
+
+def test_a_shipped_sheet_changed_under_its_number_is_a_fault_of_the_program(house, tmp_path):
+    with pytest.raises(ConflictError, match="another content"):
+        shipped_again(house, tmp_path / "engines", TOML + "\n# changed\n")
