@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 import click
 
 from quizsvc.config import settings_from
+from quizsvc.services.calibrating.recalibrate import Recalibrated, recalibrate
 from quizsvc.services.house import House
-from quizsvc.services.recalibrate import Recalibrated, recalibrate
 from quizsvc.services.study_items import study_due
 
 

@@ -30,8 +30,6 @@ HELD_BACK = (
     )
     .distinct()
 )
-
-
 TIMED_TEST_OF = (
     select(Sitting.id)
     .where(

@@ -11,7 +11,7 @@ from answer_log import fill_log
 from workshop import NOON
 
 from quizsvc.errors import ConflictError
-from quizsvc.services import recalibrate as service
+from quizsvc.services.calibrating import recalibrate
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.store import calibrations, competence
 
@@ -34,7 +34,7 @@ def log(workshop):
 
 
 def run(workshop, progress=STILL):
-    return service.recalibrate(workshop.house, clock, progress)
+    return recalibrate.recalibrate(workshop.house, clock, progress)
 
 
 def test_the_refit_foretells_people_held_out_better_and_is_adopted(workshop, log):

@@ -28,14 +28,8 @@ from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment
 
 PAPER_BYTES = 16  # 128 bits: the name of the paper in the codes cannot be guessed
-
-
 MOST_VARIANTS = 8
-
-
 SEEDS_TRIED = 8
-
-
 _ON_PAPER = (Kind.ONE_CHOICE, Kind.SEVERAL_CHOICES)
 
 

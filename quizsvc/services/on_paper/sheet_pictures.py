@@ -20,8 +20,6 @@ from quizsvc.store import printed_tests
 from quizsvc.store.printed_tests import SheetState, StoredCopy, StoredTest
 
 TOKEN_BYTES = 16
-
-
 MOST_PICTURES = 40  # at once
 
 

@@ -28,8 +28,6 @@ from quizsvc.store.sitting_items import StoredSittingItem
 from quizsvc.store.sittings import StoredSitting
 
 LONGEST_TYPED = 4000  # characters of JSON
-
-
 SHORTEST_KEY, LONGEST_KEY = 16, 100
 
 

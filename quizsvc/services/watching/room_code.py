@@ -14,8 +14,6 @@ from quizsvc.store import assignments
 
 # Neither 0 and O nor 1, I and L; nothing that reads as a word.
 CODE_SIGNS = "BCDFGHJKMNPQRSTVWXZ23456789"
-
-
 CODE_LENGTH = 6
 
 
