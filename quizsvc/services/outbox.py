@@ -7,6 +7,7 @@ address; nothing personal stands in it beyond that there is news.
 from __future__ import annotations
 
 import smtplib
+import ssl
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
@@ -150,7 +151,7 @@ def is_address(text: str) -> bool:
 def connect(mail: MailSettings) -> smtplib.SMTP:
     server = smtplib.SMTP(mail.host, mail.port, timeout=TIMEOUT_SECONDS)
     if mail.encrypted:
-        server.starttls()
+        server.starttls(context=ssl.create_default_context())  # checks name and issuer
     if mail.user:
         server.login(mail.user, mail.password)
     return server

@@ -11,7 +11,17 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from quizsvc.config import Settings
 from quizsvc.services.house import House
-from quizsvc.web import access, addresses, current, errors, headers, limits, pages, plain_text
+from quizsvc.web import (
+    access,
+    addresses,
+    current,
+    errors,
+    headers,
+    limits,
+    pages,
+    plain_text,
+    signing,
+)
 from quizsvc.web.accounts import gate
 from quizsvc.web.accounts.views import accounts
 from quizsvc.web.admin.views import admin
@@ -46,6 +56,7 @@ def create_app(
     app.config.from_mapping(overrides or {})
     app.extensions["quizsvc"] = current.Surroundings(house, clock)
     _trust_proxies(app, house.settings.trusted_proxies)
+    signing.init_app(app)
     CSRFProtect(app)
     for part in (observing, addresses, access, limits, headers, errors, pages, plain_text, gate):
         part.init_app(app)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flask import Flask, Response, render_template
+from flask import Flask, Response, g, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, SecurityError
 
@@ -16,6 +16,8 @@ from quizsvc.errors import (
     QuizsvcError,
     UnavailableError,
 )
+from quizsvc.services.security_events import Event, tell
+from quizsvc.web.operating import observing
 
 Page = tuple[str, int]
 
@@ -35,6 +37,11 @@ OURS: dict[type[QuizsvcError], tuple[int, str]] = {
     NotAllowedError: (403, "Not allowed"),
     ConflictError: (409, "Not any more"),
     UnavailableError: (503, "Not just now"),
+}
+
+TOLD: dict[type[QuizsvcError], Event] = {
+    NotAllowedError: Event.ACCESS_REFUSED,
+    NotFoundError: Event.NOTHING_FOUND,  # what belongs to others looks like nothing at all
 }
 
 BY_STATUS: dict[int, Words] = {
@@ -76,20 +83,30 @@ WRONG_HOST = (
 
 def init_app(app: Flask) -> None:
     app.register_error_handler(QuizsvcError, show_ours)
-    app.register_error_handler(CSRFError, lambda _: _page(400, FORM_EXPIRED))
+    app.register_error_handler(CSRFError, refuse_form)
     app.register_error_handler(SecurityError, refuse_host)
     app.register_error_handler(HTTPException, show_http)
 
 
 def show_ours(error: QuizsvcError) -> Page:
     """Show an error that a person can put right, with field, value and remedy."""
+    if event := next((TOLD[kind] for kind in type(error).__mro__ if kind in TOLD), None):
+        _tell(event)
     status, title = next(OURS[kind] for kind in type(error).__mro__ if kind in OURS)
     words = Words(title, error.problem, error.remedy or "")
     return _page(status, words, field=error.field, value=error.value, plain=status >= 500)
 
 
+def refuse_form(_error: CSRFError) -> Page:
+    """Refuse a form without a token of this browser's, or from a page of another site."""
+    _tell(Event.FORM_REFUSED)
+    return _page(400, FORM_EXPIRED)
+
+
 def refuse_host(_error: SecurityError) -> Response:
     """Answer in plain text: without a known host no address of a page can be built."""
+    observing.note_address()  # refused before anything else was done
+    _tell(Event.HOST_REFUSED)
     return Response(WRONG_HOST, status=400, mimetype="text/plain")
 
 
@@ -97,8 +114,17 @@ def show_http(error: HTTPException) -> Page | HTTPException:
     status = error.code or 500
     if status < 400:
         return error
+    if status == 429:
+        _tell(Event.SLOWED)
     words = BY_STATUS.get(status) or BY_STATUS[400 if status < 500 else 500]
     return _page(status, words, plain=status >= 500)
+
+
+def _tell(event: Event) -> None:
+    """Tell of a refusal, with the number of whoever is known already: nothing is looked up."""
+    signed_in = g.get("_login_user")  # Flask-Login's, once somebody asked who it is
+    person = signed_in.actor.person_id if signed_in and signed_in.is_authenticated else None
+    tell(event, person=person, route=request.endpoint or "none")
 
 
 def _page(

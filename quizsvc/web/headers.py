@@ -9,7 +9,7 @@ from quizsvc.web.current import house
 RULES = {
     "Content-Security-Policy": "default-src 'none'; style-src 'self'; script-src 'self'; "
     "img-src 'self'; connect-src 'self'; form-action 'self'; "
-    "frame-ancestors 'none'; base-uri 'none'",
+    "frame-ancestors 'none'; base-uri 'none'; object-src 'none'",
     "X-Content-Type-Options": "nosniff",
     # Not "no-referrer": over https the CSRF check compares the referring page with the host.
     "Referrer-Policy": "same-origin",
@@ -18,6 +18,9 @@ RULES = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 A_YEAR = 365 * 24 * 3600
+# Shown as they are. All else that is no page is at most a picture or a file: opened by itself, it
+# runs nothing and belongs to no origin. (A sandbox would keep browsers from showing a PDF.)
+PAGES = frozenset({"text/html", "application/pdf"})
 
 
 def init_app(app: Flask) -> None:
@@ -28,9 +31,11 @@ def add_headers(response: Response) -> Response:
     """Add the rules; keep everything but static files out of every cache."""
     response.headers.update(RULES)
     if house().settings.cookie_secure:
-        response.headers["Strict-Transport-Security"] = f"max-age={A_YEAR}"
+        response.headers["Strict-Transport-Security"] = f"max-age={A_YEAR}; includeSubDomains"
     if request.endpoint != "static":
         response.headers["Cache-Control"] = "no-store"
+        if response.mimetype not in PAGES:
+            response.headers["Content-Security-Policy"] += "; sandbox"
         for tell_tale in ("ETag", "Last-Modified"):
             response.headers.pop(tell_tale, None)
     return response

@@ -1,9 +1,11 @@
 """Headers of every answer: what may be loaded, framed, guessed at and kept."""
 
 import re
+from base64 import urlsafe_b64decode
 from dataclasses import replace
 
 import pytest
+from flask import request
 from furnished import PASSWORD
 
 from quizsvc.web.app import create_app, trusted_hosts
@@ -18,7 +20,7 @@ def test_every_answer_carries_a_policy_without_inline_script_or_style(client, ad
     policy = dict(part.strip().split(" ", 1) for part in stated.split(";"))
     assert policy["default-src"] == "'none'"
     assert policy["script-src"] == policy["style-src"] == "'self'"
-    assert policy["frame-ancestors"] == policy["base-uri"] == "'none'"
+    assert policy["frame-ancestors"] == policy["base-uri"] == policy["object-src"] == "'none'"
     assert "unsafe" not in stated
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert headers["Referrer-Policy"] == "same-origin"
@@ -55,7 +57,80 @@ def test_over_https_cookies_are_bound_to_the_host_and_browsers_told_to_stay(hous
     assert "HttpOnly" in cookie
     assert "SameSite=Lax" in cookie
     assert "Domain" not in cookie
-    assert "max-age=31536000" in answer.headers["Strict-Transport-Security"]
+    stated = answer.headers["Strict-Transport-Security"]
+    assert stated == "max-age=31536000; includeSubDomains"
+
+
+def test_what_is_no_page_runs_nothing_when_it_is_opened_by_itself(client):
+    sandboxed = {
+        address: "sandbox" in client.get(address).headers["Content-Security-Policy"]
+        for address in ("/health", "/sign-in")
+    }
+
+    assert sandboxed == {"/health": True, "/sign-in": False}
+
+
+@pytest.mark.parametrize(
+    ("address", "kind"),
+    [
+        ("/static/css/tokens.css", "text/css; charset=utf-8"),
+        ("/static/js/clock.js", "text/javascript; charset=utf-8"),
+        ("/static/mark.svg", "image/svg+xml; charset=utf-8"),
+        ("/sign-in", "text/html; charset=utf-8"),
+        ("/health", "text/plain; charset=utf-8"),
+    ],
+)
+def test_every_text_says_in_what_characters_it_is_written(client, address, kind):
+    with client.get(address) as answer:
+        assert answer.headers["Content-Type"] == kind
+
+
+@pytest.mark.parametrize("address", ["/", "/sign-in", "/static/css/tokens.css"])
+def test_nothing_is_traced(client, address):
+    answer = client.open(address, method="TRACE", headers={"X-Told": "an invented secret"})
+
+    assert answer.status_code == 405
+    assert "an invented secret" not in answer.text
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["/static/", "/static/css/", "/static/../app.py", "/static/%2e%2e/app.py", "/.git/config"],
+)
+def test_no_folder_is_listed_and_nothing_beside_the_static_files_is_served(client, address):
+    assert client.get(address).status_code == 404
+
+
+def test_cookies_and_form_tokens_are_signed_with_sha_256(app):
+    client = app.test_client()
+    token = client.form_token()
+
+    signatures = [one.rpartition(".")[2] for one in (token, client.get_cookie("form").value)]
+
+    assert [len(urlsafe_b64decode(one + "=")) for one in signatures] == [32, 32]
+
+
+def test_a_field_in_the_address_or_given_twice_takes_the_place_of_none(client):
+    sent = {"csrf_token": client.form_token(), "name": ["lea", "mia"], "password": PASSWORD}
+    client.post("/sign-in?name=ivo&password=guess", data=sent)
+
+    assert "Lea Invented" in client.get("/practise/").text
+
+
+def test_what_a_visitor_says_of_proxies_counts_only_behind_one(house):
+    given = {"X-Forwarded-For": "203.0.113.9", "X-Forwarded-Host": "elsewhere.example"}
+
+    def address_seen(proxies, **more):
+        house.settings = replace(house.settings, trusted_proxies=proxies)
+        app = create_app(house)
+        with app.test_client() as client:
+            client.get("/health", headers=given | more)
+            return request.remote_addr
+
+    assert address_seen(0) == "127.0.0.1"
+    assert address_seen(1, **{"X-Forwarded-Host": "localhost"}) == "203.0.113.9"
+    two = {"X-Forwarded-For": "198.51.100.1, 203.0.113.9", "X-Forwarded-Host": "localhost"}
+    assert address_seen(1, **two) == "203.0.113.9"
 
 
 def test_another_host_name_is_refused_in_plain_words(client):

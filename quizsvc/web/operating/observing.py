@@ -12,8 +12,10 @@ import secrets
 import time
 
 import structlog
-from flask import Flask, Response, g, request
+from flask import Flask, Response, current_app, g, request
 from prometheus_client import Counter, Histogram
+
+from quizsvc.services import security_events
 
 REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{8,64}")
 REQUESTS = Counter("quizsvc_requests_total", "Requests answered.", ["method", "route", "status"])
@@ -60,6 +62,12 @@ def write_lines_as_json() -> None:
     logging.getLogger().setLevel(logging.INFO)
 
 
+def note_address() -> None:
+    """Let what is told of security hold a stand-in for the address asked from."""
+    secret = current_app.config["SECRET_KEY"]
+    security_events.asked_from(request.remote_addr or "", secret)
+
+
 def begin() -> None:
     """Give the request an id; one given by a proxy in front is kept where it is well formed."""
     given = request.headers.get("X-Request-Id", "")
@@ -67,6 +75,7 @@ def begin() -> None:
     g.request_began = time.perf_counter()
     structlog.contextvars.clear_contextvars()
     structlog.contextvars.bind_contextvars(request_id=g.request_id)
+    note_address()
 
 
 def end(response: Response) -> Response:
