@@ -1,4 +1,4 @@
-"""`quizsvc people …`: keep the rules on how long things about people are kept."""
+"""`quizsvc people …`: keep the retention rules, and let a locked-out administrator in again."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ from quizsvc.cli.table import table_lines
 from quizsvc.config import settings_from
 from quizsvc.services.house import House
 from quizsvc.services.privacy import keep_retention, retention_finds
+from quizsvc.services.second_factor_rule import reset_by_program
 
 
 @click.group()
 def people() -> None:
-    """Keep the rules on how long things about people are kept."""
+    """Keep the rules on how long things are kept, and help who is locked out."""
 
 
 @people.command()
@@ -32,3 +33,20 @@ def retention(dry_run: bool) -> None:  # noqa: FBT001 - click passes options so
     click.echo("\n".join(table_lines(head, rows)))
     if dry_run:
         click.echo("Nothing was changed.")
+
+
+@people.command("reset-second-factor")
+@click.argument("sign_in_name")
+@click.confirmation_option(prompt="Take this person's second factor away and sign them out?")
+def reset_second_factor(sign_in_name: str) -> None:
+    """Let somebody who lost phone and recovery codes sign in by password alone.
+
+    For the last administrator of a shop; for others their manager does so on the page of the
+    person. It is noted in the audit log.
+    """
+    house = House.open(settings_from())
+    try:
+        reset_by_program(house, sign_in_name, now=datetime.now(UTC))
+    finally:
+        house.close()
+    click.echo("Reset. They sign in by password, and set up another if their shop asks for one.")

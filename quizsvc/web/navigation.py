@@ -88,6 +88,7 @@ _UNDER = {
             "admin.report",
             "admin.take_over",
             "admin.invitations",
+            "admin.sign_in_rule",
             "admin.log",
             "admin.shops",
         ),

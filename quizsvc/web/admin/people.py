@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.rules.actors import Role
 from quizsvc.rules.permissions import may_give
-from quizsvc.services import keep_people, own_account
+from quizsvc.services import keep_people, own_account, second_factor_rule
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
 from quizsvc.web.current import house, now
@@ -59,6 +59,16 @@ def _change(person_id: int, deed: str) -> str:
         case "rename":
             keep_people.rename(place, who, person_id, request.form.get("name", ""))
             return "Name kept."
+        case "leave":
+            keep_people.leave_shop(place, who, person_id, now=at)
+            return "The person has left the shop; their record stays theirs."
+        case _:
+            return _change_signing_in(person_id, deed)
+
+
+def _change_signing_in(person_id: int, deed: str) -> str:
+    place, who, at = house(), actor(), now()
+    match deed:
         case "deactivate":
             keep_people.deactivate(place, who, person_id, now=at)
             return "Deactivated. The person is signed out everywhere; the record stays."
@@ -68,9 +78,9 @@ def _change(person_id: int, deed: str) -> str:
         case "sign-out":
             own_account.end_sessions_of(place, who, person_id, now=at)
             return "Signed out everywhere. The person may sign in again."
-        case "leave":
-            keep_people.leave_shop(place, who, person_id, now=at)
-            return "The person has left the shop; their record stays theirs."
+        case "reset-second-factor":
+            second_factor_rule.reset(place, who, person_id, now=at)
+            return "Reset. The person is signed out everywhere, and signs in by password."
         case _:
             raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
 
@@ -78,7 +88,10 @@ def _change(person_id: int, deed: str) -> str:
 def _person_page(person_id: int, refusal: InputError | ConflictError | None = None) -> str:
     held = keep_people.person(house(), actor(), person_id)
     given = tuple(role for role in Role if may_give(actor(), role) or role in held.roles)
-    return render_template("admin/person.html", held=held, roles=given, refusal=refusal)
+    factor = second_factor_rule.of_person(house(), actor(), person_id)
+    return render_template(
+        "admin/person.html", held=held, roles=given, factor=factor, refusal=refusal
+    )
 
 
 _ROLES = {role.value for role in Role}

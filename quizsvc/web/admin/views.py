@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quizsvc.web.admin import classes, invitations, log, people, roster, shops
+from quizsvc.web.admin import classes, invitations, log, people, roster, shops, sign_in_rule
 from quizsvc.web.admin.place import admin
 
-__all__ = ["admin", "classes", "invitations", "log", "people", "roster", "shops"]
+__all__ = ["admin", "classes", "invitations", "log", "people", "roster", "shops", "sign_in_rule"]
