@@ -8,29 +8,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import combinations
+from typing import cast
 
-from quizsvc.errors import InputError
 from quizsvc.figures.scene import Point
 from quizsvc.items.assemble import number_text
 from quizsvc.items.model import Item, Kind, Option
+from quizsvc.scoring.whole_answer import Answer, require_whole
+
+__all__ = ["Answer", "Marked", "ideas_of", "mark", "right_words"]
 
 FLOAT_SLACK = 1e-9  # so that 0.1 + 0.2 counts as 0.3
 CYCLE_DEG = 720.0
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """An answer in the item's own terms.
-
-    ``choices`` are indices into ``item.options``, from 0. ``number`` is in the item's unit.
-    ``sequence`` and ``pairs`` use the texts of the key. ``point`` is in scene units.
-    """
-
-    choices: tuple[int, ...] = ()
-    number: float | None = None
-    sequence: tuple[str, ...] = ()
-    pairs: tuple[tuple[str, str], ...] = ()
-    point: Point | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +43,7 @@ def mark(item: Item, given: Answer) -> Marked:
     Raises:
         InputError: the answer is empty or cannot be one to this item; names what and why.
     """
+    require_whole(item, given)
     return replace(_marked(item, given), ideas=ideas_of(item))
 
 
@@ -101,15 +90,7 @@ def right_words(item: Item) -> str:
 
 
 def _mark_one_choice(item: Item, given: Answer) -> Marked:
-    chosen = _chosen(item, given)
-    if len(chosen) > 1:
-        raise InputError(
-            "only one can be chosen here.",
-            field="choice",
-            value=len(chosen),
-            remedy="Choose the one that fits best.",
-        )
-    option = chosen[0]
+    (option,) = _chosen(item, given)
     return Marked(
         option.correct,
         float(option.correct),
@@ -138,32 +119,22 @@ def _mark_several_choices(item: Item, given: Answer) -> Marked:
 
 
 def _mark_number(item: Item, given: Answer) -> Marked:
-    if given.number is None or not math.isfinite(given.number):
-        raise InputError(
-            "nothing was put in.", field="answer", value="", remedy="Write a number, then send."
-        )
-    off = min(_distance(item, given.number, value) for value in _right_numbers(item))
+    number = cast("float", given.number)  # whole, as looked at before
+    off = min(_distance(item, number, value) for value in _right_numbers(item))
     correct = off <= item.key.tolerance + FLOAT_SLACK
-    idea = None if correct else _predicted(item, given.number)
+    idea = None if correct else _predicted(item, number)
     because = next((option.rationale for option in item.options if option.correct), "")
     return Marked(
         correct,
         float(correct),
         idea.misconception if idea else "",
         idea.rationale if idea else because if correct else "",
-        _number_words(item, given.number),
+        _number_words(item, number),
         right_words(item),
     )
 
 
 def _mark_order(item: Item, given: Answer) -> Marked:
-    if sorted(given.sequence) != sorted(item.key.sequence):
-        raise InputError(
-            "each thing must be placed once.",
-            field="order",
-            value=len(set(given.sequence)),
-            remedy=f"Place all {len(item.key.sequence)}, each once.",
-        )
     place = {thing: number for number, thing in enumerate(given.sequence)}
     rules = item.key.before or tuple(
         (first, later, "") for first, later in combinations(item.key.sequence, 2)
@@ -191,16 +162,6 @@ def _broken_rule(rule: tuple[str, str, str]) -> str:
 
 def _mark_match(item: Item, given: Answer) -> Marked:
     right = dict(item.key.pairs)
-    partners = set(item.right) or set(right.values())
-    if sorted(thing for thing, _ in given.pairs) != sorted(right) or not all(
-        partner in partners for _, partner in given.pairs
-    ):
-        raise InputError(
-            "each thing needs one partner.",
-            field="match",
-            value=len(given.pairs),
-            remedy=f"Give all {len(right)} a partner.",
-        )
     chosen = dict(given.pairs)
     wrong = [thing for thing in right if chosen[thing] != right[thing]]
     left = item.left or tuple(right)
@@ -221,14 +182,7 @@ def _foreseen(item: Item, given: tuple[str, ...]) -> Option | None:
 
 
 def _mark_point(item: Item, given: Answer) -> Marked:
-    if given.point is None or not all(map(math.isfinite, given.point)):
-        raise InputError(
-            "no place was chosen.",
-            field="place",
-            value="",
-            remedy="Choose a place on the figure.",
-        )
-    at = given.point
+    at = cast("Point", given.point)  # whole, as looked at before
     correct = any(math.dist(at, area.centre) <= area.radius for area in item.key.areas)
     named = next(
         (place.name for place in item.places if math.dist(at, place.centre) <= place.radius), ""
@@ -245,17 +199,6 @@ def _mark_point(item: Item, given: Answer) -> Marked:
 
 
 def _chosen(item: Item, given: Answer) -> list[Option]:
-    if not given.choices:
-        raise InputError(
-            "nothing was chosen.", field="choice", value="", remedy="Choose, then send."
-        )
-    if not all(0 <= number < len(item.options) for number in given.choices):
-        raise InputError(
-            "there is no such option.",
-            field="choice",
-            value=max(given.choices) + 1,
-            remedy="Choose one of those shown.",
-        )
     return [item.options[number] for number in sorted(set(given.choices))]
 
 

@@ -17,6 +17,7 @@ from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import Answer, Marked, mark, right_words
 from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.whole_answer import require_whole
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.laying_out import recipe_at
 from quizsvc.services.putting import answer_of, answer_text
@@ -192,12 +193,16 @@ def given_from(text: str | None) -> Given | None:
 
 
 def readable(item: Item, seed: int, given: Given | None) -> tuple[Answer | None, str]:
-    """Return the answer in the item's own terms, or None and why it cannot be marked."""
+    """Return the answer in the item's own terms, or None and why it cannot be marked.
+
+    It is not marked here: this is asked while the test goes on, and is the same work for right
+    and wrong.
+    """
     if given is None:
         return None, "it is not whole yet"
     try:
         answer = answer_of(item, seed, given)
-        mark(item, answer)
+        require_whole(item, answer)
     except InputError as unreadable:
         return None, unreadable.problem.rstrip(".")
     return answer, ""
