@@ -13,13 +13,12 @@ from workshop import NOON, Workshop
 from quizsvc.items.model import Kind
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import sitting_pages
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.shown import Given
-from quizsvc.services.sitting import saving_answers
+from quizsvc.services.sitting import question_pages, saving_answers
 from quizsvc.services.sitting_words import Saved, Saving
 from quizsvc.store import classes, shown_items, sitting_items, sittings
 from quizsvc.store.classes import Part
@@ -98,7 +97,7 @@ def right_given(room: Room, token: str, number: int) -> Given:
         owner = next(
             actor for actor in (room.ana, room.ben) if actor.person_id == sitting.person_id
         )
-    shown = sitting_pages.page(
+    shown = question_pages.page(
         room.house, owner, token, number=number, place="desk", now=sitting.last_at
     ).item
     match item.kind:

@@ -12,11 +12,11 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import State
-from quizsvc.services import practise, sitting_pages
+from quizsvc.services import practise
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning import pages as assignment_pages
 from quizsvc.services.shown import Given
-from quizsvc.services.sitting import beginning, closing, saving_answers
+from quizsvc.services.sitting import beginning, closing, due_pages, question_pages, saving_answers
 from quizsvc.services.watching import clocks, kept_sittings, live_view, results, room_code
 
 
@@ -40,13 +40,13 @@ def minutes(number: float):
 
 def test_homework_goes_from_the_instructor_to_a_result_and_into_the_record(room):
     home = give_out(room, BLANK["home"])
-    assert [one.state for one in sitting_pages.due_for(room.house, room.ana, now=NOON)] == ["to do"]
+    assert [one.state for one in due_pages.due_for(room.house, room.ana, now=NOON)] == ["to do"]
     token = begin(room, room.ana, home)
 
     answer_all_right(room, room.ana, token, minutes(5))
     closing.hand_in(room.house, room.ana, token, now=minutes(6))
 
-    review = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
+    review = question_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (review.told, review.points, review.out_of) == (True, 5, 5)
     assert all(answer.correct for answer in review.answers)
     seen = live_view.live(room.house, room.ida, home, now=minutes(7))
@@ -60,12 +60,12 @@ def test_a_test_tells_nothing_before_it_is_released_then_everything(room, test_i
     answer_all_right(room, room.ana, token, minutes(5))
     closing.hand_in(room.house, room.ana, token, now=minutes(6))
 
-    before = sitting_pages.review(room.house, room.ana, token, now=minutes(7))
+    before = question_pages.review(room.house, room.ana, token, now=minutes(7))
     assert (before.told, before.points, before.answers) == (False, None, ())
     assert practise.history(room.house, room.ana, now=minutes(7)).total == 0
     results.release(room.house, room.ida, test_id, now=minutes(8))
 
-    after = sitting_pages.review(room.house, room.ana, token, now=minutes(9))
+    after = question_pages.review(room.house, room.ana, token, now=minutes(9))
     assert (after.told, after.points, after.out_of) == (True, 5, 5)
     assert practise.history(room.house, room.ana, now=minutes(9)).total == 5
 
@@ -79,7 +79,7 @@ def test_handing_in_twice_counts_once(room):
         closing.count_all_told(room.house, now=minutes(later))
 
     assert stored_count(room.house, "response") == 5
-    review = sitting_pages.review(room.house, room.ana, token, now=minutes(5))
+    review = question_pages.review(room.house, room.ana, token, now=minutes(5))
     assert review.finished_at == minutes(2)
 
 
@@ -90,7 +90,7 @@ def test_feedback_after_each_question_fixes_the_answer_and_counts_it_once(room):
 
     saving_answers.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
 
-    page = sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(2))
+    page = question_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(2))
     assert page.checked is not None
     assert page.checked.correct
     assert stored_count(room.house, "response") == 1
@@ -152,7 +152,7 @@ def test_all_the_same_numbers_or_own_ones(room):
         for actor in (room.ana, room.ben):
             token = begin(room, actor, made)
             pages = [
-                sitting_pages.page(room.house, actor, token, number=n, place="desk", now=NOON)
+                question_pages.page(room.house, actor, token, number=n, place="desk", now=NOON)
                 for n in (1, 2, 3)
             ]
             prompts.append({page.item.prompt for page in pages})
@@ -170,13 +170,13 @@ def test_extra_time_for_one_person_is_theirs_alone(room, test_id):
     ana, ben = begin(room, room.ana, test_id), begin(room, room.ben, test_id)
 
     ends = {
-        actor.name: sitting_pages.page(
+        actor.name: question_pages.page(
             room.house, actor, token, number=1, place="desk", now=NOON
         ).ends_at
         for actor, token in ((room.ana, ana), (room.ben, ben))
     }
     assert ends == {"Ana": minutes(45), "Ben": minutes(30)}
-    assert sitting_pages.before(room.house, room.ana, test_id, now=NOON).minutes == 45
+    assert due_pages.before(room.house, room.ana, test_id, now=NOON).minutes == 45
 
 
 def test_pause_for_all_stops_the_clock_and_refuses_answers(room, test_id):
@@ -188,7 +188,7 @@ def test_pause_for_all_stops_the_clock_and_refuses_answers(room, test_id):
     assert live_view.live(room.house, room.ida, test_id, now=minutes(600)).paused == 1
     clocks.go_on_all(room.house, room.ida, test_id, now=minutes(70))
 
-    page = sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(70))
+    page = question_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(70))
     assert page.left == timedelta(minutes=20)
     assert page.ends_at == minutes(90)
 
@@ -219,7 +219,7 @@ def test_a_void_question_changes_results_already_there_and_stands_in_the_audit_l
     assert (row.points, row.out_of) == (4, 4)
     results.release(room.house, room.ida, test_id, now=minutes(5))
     assert stored_count(room.house, "response") == 4
-    review = sitting_pages.review(room.house, room.ana, token, now=minutes(6))
+    review = question_pages.review(room.house, room.ana, token, now=minutes(6))
     assert [one.void_reason for one in review.answers if one.void] == ["two options are right"]
 
 
@@ -242,7 +242,7 @@ def test_a_read_alone_closes_what_is_over(room, test_id):
     answer_all_right(room, room.ana, token, minutes(29))
 
     with pytest.raises(ConflictError, match="has ended"):
-        sitting_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(31))
+        question_pages.page(room.house, room.ana, token, number=1, place="desk", now=minutes(31))
 
     assert live_view.live(room.house, room.ida, test_id, now=minutes(31)).finished == 1
 
@@ -254,7 +254,7 @@ def test_homework_closes_when_it_is_due(room):
 
     assert closing.close_all_over(room.house, now=due) == 1
 
-    review = sitting_pages.review(room.house, room.ana, token, now=due)
+    review = question_pages.review(room.house, room.ana, token, now=due)
     assert (review.state, review.finished_at) == (State.CLOSED, due)
 
 

@@ -11,9 +11,8 @@ from sqlalchemy import text
 from workshop import NOON, open_house
 
 from quizsvc.errors import ConflictError, InputError, NotFoundError
-from quizsvc.services import sitting_pages
 from quizsvc.services.shown import Given
-from quizsvc.services.sitting import beginning, closing, one_place, saving_answers
+from quizsvc.services.sitting import beginning, closing, one_place, question_pages, saving_answers
 from quizsvc.services.sitting_words import Saving
 from quizsvc.services.watching import kept_sittings, live_view, results
 
@@ -38,7 +37,7 @@ def later(seconds: float):
 
 
 def standing_answer(house, actor, token, number, now, place="desk"):
-    page = sitting_pages.page(house, actor, token, number=number, place=place, now=now)
+    page = question_pages.page(house, actor, token, number=number, place=place, now=now)
     return page.typed, page.sequence, page.saved_at
 
 
@@ -149,7 +148,7 @@ def test_beginning_and_handing_in_ten_times_at_once_happens_once(room, test_id):
 
 def test_the_newest_place_wins_and_says_so_at_the_other(room, token):
     save(room, room.ana, token, 1, Given(choices=(1,)), now=later(1))
-    at_phone = sitting_pages.page(
+    at_phone = question_pages.page(
         room.house, room.ana, token, number=1, place="phone", now=later(2)
     )
     assert not at_phone.here
@@ -216,7 +215,9 @@ def test_a_restart_of_the_server_loses_nothing(room, token, tmp_path):
     restarted = open_house(room.house.settings.database_url, tmp_path)
 
     try:
-        page = sitting_pages.page(restarted, room.ana, token, number=1, place="desk", now=later(60))
+        page = question_pages.page(
+            restarted, room.ana, token, number=1, place="desk", now=later(60)
+        )
         assert page.saved_at == later(1)
         assert page.left == timedelta(minutes=29)
         sent = saving(Given(choices=(1,)))
@@ -229,7 +230,7 @@ def test_a_restart_of_the_server_loses_nothing(room, token, tmp_path):
 def test_publishing_and_editing_during_a_sitting_changes_nothing_in_it(room, token, test_id):
     def shown():
         pages = [
-            sitting_pages.page(room.house, room.ana, token, number=n, place="desk", now=later(9))
+            question_pages.page(room.house, room.ana, token, number=n, place="desk", now=later(9))
             for n in range(1, 6)
         ]
         return [(page.item.prompt, page.item.options, page.figure) for page in pages]

@@ -27,7 +27,7 @@ from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item, Key, Kind, Step
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Feedback, Form, Terms
-from quizsvc.services import practise, sitting_pages
+from quizsvc.services import practise
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.frozen_items import thaw
@@ -35,7 +35,7 @@ from quizsvc.services.house import House
 from quizsvc.services.next_item import Chosen
 from quizsvc.services.recipes import Recipe
 from quizsvc.services.sheets import keep_shipped_sheets
-from quizsvc.services.sitting import beginning, saving_answers
+from quizsvc.services.sitting import beginning, question_pages, saving_answers
 from quizsvc.sheets.loading import shipped_sheets
 from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.web.app import create_app
@@ -260,7 +260,7 @@ def test_no_byte_of_a_sitting_depends_on_the_key(room, monkeypatch, say, feedbac
         swapped.append(with_other_secrets(real(kept)))
         return swapped[-1]
 
-    for module in (sitting_pages, saving_answers):
+    for module in (question_pages, saving_answers):
         monkeypatch.setattr(module, "thaw", thawed_with_other_secrets)
 
     assert over_the_wire(room.ben, paths, {}) == first

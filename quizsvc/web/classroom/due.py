@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
-from quizsvc.services import calendar_feed, sitting_pages
-from quizsvc.services.sitting import beginning
+from quizsvc.services import calendar_feed
+from quizsvc.services.sitting import beginning, due_pages
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom.place import classroom
@@ -16,14 +16,14 @@ from quizsvc.web.current import house, now, steady
 @classroom.get("/")
 @login_required
 def due() -> str:
-    lines = sitting_pages.due_for(house(), actor(), now=steady())
+    lines = due_pages.due_for(house(), actor(), now=steady())
     return render_template("classroom/due.html", lines=lines, at=steady())
 
 
 @classroom.get("/assignments/<int:assignment_id>/begin")
 @login_required
 def before(assignment_id: int) -> str:
-    shown = sitting_pages.before(house(), actor(), assignment_id, now=steady())
+    shown = due_pages.before(house(), actor(), assignment_id, now=steady())
     return render_template("classroom/before.html", shown=shown)
 
 

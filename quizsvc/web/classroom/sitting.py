@@ -11,8 +11,7 @@ from werkzeug.wrappers import Response as BaseResponse
 from quizsvc.errors import ConflictError, InputError, QuizsvcError, UnavailableError
 from quizsvc.figures.scene import Scene
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.services import sitting_pages
-from quizsvc.services.sitting import closing, one_place, saving_answers
+from quizsvc.services.sitting import closing, one_place, question_pages, saving_answers
 from quizsvc.services.sitting_words import Saved, SittingPage
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
@@ -72,14 +71,14 @@ def hand_in(token: str) -> BaseResponse:
 @classroom.get("/sittings/<token>/review")
 @login_required
 def review(token: str) -> str:
-    shown = sitting_pages.review(house(), actor(), token, now=steady())
+    shown = question_pages.review(house(), actor(), token, now=steady())
     return render_template("classroom/review.html", review=shown)
 
 
 @classroom.get("/sittings/<token>/<int:number>/picture")
 @login_required
 def picture(token: str, number: int) -> Response:
-    media_type, content = sitting_pages.picture(house(), actor(), token, number, now=steady())
+    media_type, content = question_pages.picture(house(), actor(), token, number, now=steady())
     return Response(content, mimetype=media_type)
 
 
@@ -95,7 +94,7 @@ def left(token: str) -> Response:
 
 
 def _page(token: str, number: int) -> SittingPage:
-    return sitting_pages.page(
+    return question_pages.page(
         house(), actor(), token, number=number, place=access.token(), now=steady()
     )
 
@@ -118,7 +117,7 @@ def _letters(page: SittingPage) -> Scene | None:
         return None
     if page.figure:
         return letters_over_drawing(page.figure, page.item.places)
-    _, content = sitting_pages.picture(house(), actor(), page.token, page.number, now=steady())
+    _, content = question_pages.picture(house(), actor(), page.token, page.number, now=steady())
     return letters_over_picture(content, page.item.places)
 
 

@@ -1,4 +1,4 @@
-"""What learners see of their assignments: the list, the page before, a question, the review."""
+"""What learners see of a sitting: its questions, and the review."""
 
 from __future__ import annotations
 
@@ -12,9 +12,8 @@ from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Item
 from quizsvc.items.topics import find_topic
 from quizsvc.rules.actors import Actor
-from quizsvc.rules.assignments import Feedback, why_not_begin
-from quizsvc.rules.permissions import May, require
-from quizsvc.rules.sittings import FINISHED, RUNNING
+from quizsvc.rules.assignments import Feedback
+from quizsvc.rules.sittings import FINISHED
 from quizsvc.scoring.marking import mark
 from quizsvc.services import finishing
 from quizsvc.services.finishing import ending, given_from, readable
@@ -23,76 +22,12 @@ from quizsvc.services.house import House
 from quizsvc.services.putting import open_item
 from quizsvc.services.sitting import closing, one_place, own_sittings
 from quizsvc.services.sitting.own_sittings import Held
-from quizsvc.services.sitting_words import (
-    Before,
-    Checked,
-    Due,
-    Review,
-    SittingPage,
-    Tab,
-    Try,
-)
-from quizsvc.store import (
-    assignment_people,
-    assignment_questions,
-    shown_items,
-    sitting_items,
-    sittings,
-)
+from quizsvc.services.sitting_words import Checked, Review, SittingPage, Tab
+from quizsvc.store import assignment_questions, shown_items, sitting_items
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.offers import StoredOffer
 from quizsvc.store.sitting_items import StoredSittingItem
-from quizsvc.store.sittings import StoredSitting
-
-
-def due_for(house: House, actor: Actor, *, now: datetime) -> tuple[Due, ...]:
-    """Return what is given to the actor: what is running first, then by due date."""
-    require(actor, May.PRACTISE)
-    with house.read() as connection:
-        given = assignment_people.assignments_for(connection, actor.person_id, actor.shop_id)
-        counts = assignment_questions.question_counts(connection, [one.id for one in given])
-        lines = [
-            _due(
-                connection,
-                one,
-                sittings.sittings_of(connection, one.id, actor.person_id),
-                counts.get(one.id, 0),
-                now,
-            )
-            for one in given
-        ]
-    order = {"running": 0, "to do": 1, "not open yet": 2, "done": 3, "missed": 4}
-    return tuple(sorted(lines, key=lambda line: (order[line.state], line.due_at or line.opens_at)))
-
-
-def before(house: House, actor: Actor, assignment_id: int, *, now: datetime) -> Before:
-    """Return what somebody sees before they begin."""
-    require(actor, May.PRACTISE)
-    closing.settle_all(house, actor, assignment_id, now=now)
-    with house.read() as connection:
-        one = own_sittings.given_to(connection, actor, assignment_id)
-        tries = sittings.sittings_of(connection, one.id, actor.person_id)
-        extra = assignment_people.extra_minutes_of(connection, one.id, actor.person_id)
-        questions = assignment_questions.questions_of(connection, one.id)
-        lines = tuple(_try(connection, one, sitting, now) for sitting in tries)
-    standing = own_sittings.standing_of(one, tries)
-    return Before(
-        one.id,
-        one.title,
-        one.words,
-        one.form,
-        one.feedback,
-        one.opens_at,
-        one.due_at,
-        sum(question.voided_at is None for question in questions),
-        None if one.minutes is None else one.minutes + extra,
-        extra,
-        max(0, standing.tries_left),
-        one.invigilated,
-        why_not_begin(standing, now),
-        lines,
-    )
 
 
 def page(
@@ -195,58 +130,6 @@ def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
         sitting.points if told else None,
         sitting.out_of if told else None,
         answers,
-    )
-
-
-def _due(
-    connection: Connection,
-    one: StoredAssignment,
-    tries: tuple[StoredSitting, ...],
-    questions: int,
-    now: datetime,
-) -> Due:
-    running = next((sitting for sitting in tries if sitting.state in RUNNING), None)
-    told = [
-        sitting
-        for sitting in tries
-        if sitting.out_of and finishing.told(connection, one, sitting, now=now)
-    ]
-    best = max(told, key=lambda sitting: sitting.points or 0, default=None)
-    return Due(
-        one.id,
-        one.title,
-        one.form,
-        one.opens_at,
-        one.due_at,
-        questions,
-        one.minutes,
-        "running" if running else _state(one, tries, now),
-        running.token if running else "",
-        best.points if best else None,
-        best.out_of if best else None,
-    )
-
-
-def _state(one: StoredAssignment, tries: tuple[StoredSitting, ...], now: datetime) -> str:
-    if tries:
-        return "done"
-    if now < one.opens_at:
-        return "not open yet"
-    return "missed" if one.due_at is not None and now >= one.due_at else "to do"
-
-
-def _try(
-    connection: Connection, one: StoredAssignment, sitting: StoredSitting, now: datetime
-) -> Try:
-    told = finishing.told(connection, one, sitting, now=now)
-    return Try(
-        sitting.token,
-        sitting.nth,
-        sitting.state,
-        sitting.finished_at,
-        sitting.points if told else None,
-        sitting.out_of if told else None,
-        told,
     )
 
 
