@@ -16,6 +16,7 @@ from quizsvc.services import (
     auditing,
     calendar_feed,
     invite,
+    keep_classes,
     keep_people,
     keep_shops,
     practise,
@@ -166,17 +167,17 @@ def test_a_manager_gets_no_password_link_to_an_account_that_has_a_password(house
 
 def test_instructors_keep_only_the_classes_they_lead(house, workshop, max_):
     ida = workshop.people["ida"]
-    hers = keep_people.make_class(house, ida, "Hers", now=NOON)
-    others = keep_people.make_class(house, max_, "Others", now=NOON)
+    hers = keep_classes.make_class(house, ida, "Hers", now=NOON)
+    others = keep_classes.make_class(house, max_, "Others", now=NOON)
 
-    assert [one.name for one in keep_people.list_classes(house, ida)] == ["Hers"]
+    assert [one.name for one in keep_classes.list_classes(house, ida)] == ["Hers"]
     with pytest.raises(NotFoundError):
-        keep_people.class_page(house, ida, others)
+        keep_classes.class_page(house, ida, others)
     ana = workshop.people["ana"].person_id
     with pytest.raises(ConflictError, match="no instructor"):
-        keep_people.put_into_class(house, ida, hers, ana, Part.INSTRUCTOR, now=NOON)
-    keep_people.put_into_class(house, ida, hers, ana, Part.LEARNER, now=NOON)
-    members = keep_people.class_page(house, max_, hers).members
+        keep_classes.put_into_class(house, ida, hers, ana, Part.INSTRUCTOR, now=NOON)
+    keep_classes.put_into_class(house, ida, hers, ana, Part.LEARNER, now=NOON)
+    members = keep_classes.class_page(house, max_, hers).members
     assert [(one.name, one.part) for one in members] == [
         ("Ida", Part.INSTRUCTOR),
         ("Ana", Part.LEARNER),
@@ -219,7 +220,7 @@ def test_a_roster_is_reported_before_it_is_written_and_then_done_exactly_so(hous
 
 def test_a_roster_whose_terms_changed_meanwhile_is_not_written(house, max_):
     planned = roster.report(house, max_, ROSTER)
-    keep_people.make_class(house, max_, "Evening", now=NOON)
+    keep_classes.make_class(house, max_, "Evening", now=NOON)
 
     with pytest.raises(ConflictError, match="changed since the report"):
         roster.take_over(house, max_, planned.text, planned.terms, now=NOON)

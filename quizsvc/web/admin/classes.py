@@ -6,7 +6,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from quizsvc.errors import ConflictError, InputError, NotFoundError
-from quizsvc.services import keep_people
+from quizsvc.services import keep_classes
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
 from quizsvc.web.classroom.forms import whole_number
@@ -23,7 +23,7 @@ def classes() -> str:
 @login_required
 def make_class() -> Response | tuple[str, int]:
     try:
-        made = keep_people.make_class(house(), actor(), request.form.get("name", ""), now=now())
+        made = keep_classes.make_class(house(), actor(), request.form.get("name", ""), now=now())
     except (ConflictError, InputError) as refusal:
         return _list_page(refusal), 422
     return redirect(url_for("admin.class_page", class_id=made))
@@ -48,11 +48,11 @@ def change_class(class_id: int, deed: str) -> Response | tuple[str, int]:
 def _change(class_id: int, deed: str) -> None:
     person_id = whole_number(request.form.get("person", ""), "person")
     if deed == "put":
-        part = keep_people.part_named(request.form.get("part", ""))
-        keep_people.put_into_class(house(), actor(), class_id, person_id, part, now=now())
+        part = keep_classes.part_named(request.form.get("part", ""))
+        keep_classes.put_into_class(house(), actor(), class_id, person_id, part, now=now())
         flash("Put into the class.")
     elif deed == "take-out":
-        keep_people.take_out_of_class(house(), actor(), class_id, person_id, now=now())
+        keep_classes.take_out_of_class(house(), actor(), class_id, person_id, now=now())
         flash("Taken out of the class; what was answered stays.")
     else:
         raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
@@ -61,12 +61,12 @@ def _change(class_id: int, deed: str) -> None:
 def _list_page(refusal: InputError | ConflictError | None = None) -> str:
     return render_template(
         "admin/classes.html",
-        rooms=keep_people.list_classes(house(), actor()),
+        rooms=keep_classes.list_classes(house(), actor()),
         refusal=refusal,
         typed=request.form,
     )
 
 
 def _class_page(class_id: int, refusal: InputError | ConflictError | None = None) -> str:
-    page = keep_people.class_page(house(), actor(), class_id)
+    page = keep_classes.class_page(house(), actor(), class_id)
     return render_template("admin/class.html", page=page, refusal=refusal, typed=request.form)

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.actors import Role
-from quizsvc.services import invite, keep_people
+from quizsvc.services import invite, keep_classes
 from quizsvc.services.invite import Wanted
 from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.admin.place import admin
@@ -88,7 +88,7 @@ def _page(link: str = "", refusal: InputError | ConflictError | None = None) -> 
     return render_template(
         "admin/invitations.html",
         open=invite.open_invitations(house(), actor()),
-        rooms=keep_people.list_classes(house(), actor()),
+        rooms=keep_classes.list_classes(house(), actor()),
         link=link,
         refusal=refusal,
         typed=request.form if refusal else {"days": "14"},
