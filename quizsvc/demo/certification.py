@@ -10,11 +10,11 @@ from quizsvc.demo.learner import right_answer
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import panel, schemes, sign_off
-from quizsvc.services.certifying import admitting, cases, deciding
+from quizsvc.services import schemes, sign_off
+from quizsvc.services.certifying import admitting, cases, deciding, judging, panels
+from quizsvc.services.certifying.panels import CutChoice
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
-from quizsvc.services.panel import CutChoice
 from quizsvc.services.sitting import beginning, closing, saving_answers
 from quizsvc.services.sitting_words import Saving
 from quizsvc.store import candidate_forms, shown_items, sitting_items, sittings
@@ -80,19 +80,19 @@ def certify_people(house: House, actors: list[Actor], *, now: datetime) -> None:
 def _published(house: House, judges: list[Actor], manager: Actor, now: datetime) -> int:
     version = schemes.draft(house, judges[0], TERMS, now=now)
     keys = frozenset(judge.person_id for judge in judges)
-    panel.open_panel(house, judges[0], version, keys, now=now)
+    panels.open_panel(house, judges[0], version, keys, now=now)
     for judge in judges:
-        _, questions = panel.sheet_for_judge(house, judge, version)
+        _, questions = judging.sheet_for_judge(house, judge, version)
         lean = Draw("judge", judge.person_id)
         harsh = lean.integer(-5, 5)
         chances = {
             one.place: (65 + harsh + _ease(one.place) + lean.integer(-5, 5)) / 100
             for one in questions
         }
-        panel.estimate(house, judge, version, chances, finish=True, now=now + timedelta(days=2))
+        judging.estimate(house, judge, version, chances, finish=True, now=now + timedelta(days=2))
     done = now + timedelta(days=3)
     reason = "Invented: the judges are of one mind, and nobody is to be let through on luck."
-    panel.approve_cut(house, manager, version, CutChoice.MEAN, reason, now=done)
+    panels.approve_cut(house, manager, version, CutChoice.MEAN, reason, now=done)
     schemes.publish(house, manager, version, now=done)
     return version
 

@@ -10,9 +10,9 @@ from workshop import NOON, Workshop, hashed_password
 
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import panel, schemes, sign_off
-from quizsvc.services.certifying import admitting, deciding
-from quizsvc.services.panel import CutChoice
+from quizsvc.services import schemes, sign_off
+from quizsvc.services.certifying import admitting, deciding, judging, panels
+from quizsvc.services.certifying.panels import CutChoice
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.sitting import beginning, closing
 from quizsvc.store import candidate_forms
@@ -81,12 +81,12 @@ def publish_scheme(crew: Crew, terms: SchemeTerms = TERMS, *, chance: float = 0.
 def publish_version(crew: Crew, version: int, *, chance: float = 0.6) -> None:
     judges = {crew.ida: chance + 0.1, crew.ina: chance - 0.1}
     keys = frozenset(judge.person_id for judge in judges)
-    panel.open_panel(crew.house, crew.ida, version, keys, now=NOON)
+    panels.open_panel(crew.house, crew.ida, version, keys, now=NOON)
     for judge, estimate in judges.items():
-        _, questions = panel.sheet_for_judge(crew.house, judge, version)
+        _, questions = judging.sheet_for_judge(crew.house, judge, version)
         chances = {one.place: estimate for one in questions}
-        panel.estimate(crew.house, judge, version, chances, finish=True, now=NOON)
-    panel.approve_cut(crew.house, crew.max, version, CutChoice.MEAN, "as judged", now=NOON)
+        judging.estimate(crew.house, judge, version, chances, finish=True, now=NOON)
+    panels.approve_cut(crew.house, crew.max, version, CutChoice.MEAN, "as judged", now=NOON)
     schemes.publish(crew.house, crew.max, version, now=NOON)
 
 

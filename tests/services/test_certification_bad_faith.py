@@ -17,12 +17,13 @@ from quizsvc.interchange.credentials.proof import add_proof
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import auditing, issue_credentials, panel, schemes, sign_off
+from quizsvc.services import auditing, issue_credentials, schemes, sign_off
 from quizsvc.services.certifying import (
     admitting,
     cases,
     certificate_pages,
     deciding,
+    panels,
     public_pages,
     revoking,
     shown_credentials,
@@ -240,7 +241,7 @@ def test_whoever_made_a_version_neither_approves_its_cut_nor_publishes_it(crew):
     version = schemes.draft(crew.house, crew.ida, replace(TERMS, title="Another"), now=NOON)
 
     with pytest.raises(NotAllowedError, match="whoever made a version"):
-        panel.approve_cut(crew.house, crew.ida, version, panel.CutChoice.MEAN, "", now=NOON)
+        panels.approve_cut(crew.house, crew.ida, version, panels.CutChoice.MEAN, "", now=NOON)
     with pytest.raises(NotAllowedError, match="whoever made a version"):
         schemes.publish(crew.house, crew.ida, version, now=NOON)
 

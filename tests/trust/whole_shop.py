@@ -26,7 +26,6 @@ from quizsvc.services import (
     edit_sheets,
     import_items,
     invite,
-    panel,
     practise,
     schemes,
     shop_jobs,
@@ -35,6 +34,7 @@ from quizsvc.services import (
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
+from quizsvc.services.certifying import panels
 from quizsvc.services.on_paper import documents, printed_items, printing, sheet_pictures
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.people import NewPerson, enrol
@@ -282,7 +282,7 @@ def _draft_scheme(crew: Crew) -> int:
 def _judged_scheme(crew: Crew) -> int:
     version = schemes.draft(crew.house, crew.max, with_changes(title="To be judged"), now=LATER)
     judges = frozenset({crew.ida.person_id, crew.ina.person_id})
-    panel.open_panel(crew.house, crew.max, version, judges, now=LATER)
+    panels.open_panel(crew.house, crew.max, version, judges, now=LATER)
     return version
 
 

@@ -9,8 +9,8 @@ from quizsvc.errors import InputError
 from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import panel, scheme_standing, schemes
-from quizsvc.services.certifying import form_supply
+from quizsvc.services import scheme_standing, schemes
+from quizsvc.services.certifying import form_supply, judging, panels
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
@@ -23,7 +23,7 @@ def listed() -> str:
     return render_template(
         "certificates/schemes.html",
         lines=schemes.listed(house(), actor()),
-        to_judge=panel.to_judge(house(), actor()),
+        to_judge=judging.to_judge(house(), actor()),
     )
 
 
@@ -97,8 +97,8 @@ def _scheme_page(version_id: int) -> str:
         "certificates/scheme.html",
         held=held,
         supply=form_supply.supply(house(), actor(), version_id, now=now()),
-        panel=panel.panel_page(house(), actor(), version_id),
-        record=panel.cut_record(held),
+        panel=panels.panel_page(house(), actor(), version_id),
+        record=panels.cut_record(held),
         choices=schemes.choices(house(), actor()),
         is_maker=held.stored.made_by == actor().person_id,
         may_keep=allows(actor(), May.KEEP_SCHEMES),

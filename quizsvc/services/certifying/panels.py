@@ -15,17 +15,14 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import ConflictError, InputError, NotAllowedError
-from quizsvc.figures.scene import Scene
+from quizsvc.errors import ConflictError, InputError
 from quizsvc.items.markdown import plain_words
 from quizsvc.items.model import Item, Kind, Level
-from quizsvc.items.topics import find_topic
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import POLICY, May, require
 from quizsvc.rules.schemes import VersionState
 from quizsvc.scoring.form_difficulty import ability_at_cut
-from quizsvc.scoring.marking import right_words
 from quizsvc.scoring.standard_setting import PanelResult, angoff_panel
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
@@ -44,21 +41,6 @@ FEWEST_JUDGES, MOST_JUDGES = 2, 30
 class CutChoice(StrEnum):
     MEAN = "mean"
     ADJUSTED = "one standard error below the mean"
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedQuestion:
-    """A question as a judge sees it, with its answer and what they have estimated."""
-
-    place: int
-    topic_title: str
-    level: str
-    prompt: str
-    options: tuple[str, ...]
-    right: str
-    caution: str
-    figure: Scene | None
-    chance: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,96 +118,16 @@ def panel_page(house: House, actor: Actor, version_id: int) -> PanelPage | None:
         judges = panels.judges_of(connection, panel.id)
         done = all(judge.finished_at for judge in judges)
         estimates = panels.estimates_of(connection, panel.id) if done else {}
-        items = _items(connection, house, panel) if done else []
+        items = items_of_panel(connection, house, panel) if done else []
     return PanelPage(
         held,
         judges,
-        len(_rows(panel)),
-        _result(estimates, len(_rows(panel))) if done else None,
+        len(rows_of_panel(panel)),
+        _result(estimates, len(rows_of_panel(panel))) if done else None,
         panel.closed_at is not None,
         any(judge.person_id == actor.person_id for judge in judges),
         tuple(plain_words(item.prompt) for item in items),
     )
-
-
-def to_judge(house: House, actor: Actor) -> tuple[Held, ...]:
-    """Return the versions whose panels wait for the actor."""
-    require(actor, May.JUDGE)
-    with house.read() as connection:
-        return tuple(
-            scheme_service.find(connection, actor, version_id)
-            for version_id in panels.panels_to_judge(connection, actor.person_id)
-        )
-
-
-def sheet_for_judge(
-    house: House, actor: Actor, version_id: int
-) -> tuple[Held, tuple[JudgedQuestion, ...]]:
-    """Return what the actor is to estimate; only judges of the panel see it."""
-    require(actor, May.JUDGE)
-    with house.read() as connection:
-        held, panel, _ = _judged_by(connection, actor, version_id)
-        mine = panels.estimates_of(connection, panel.id).get(actor.person_id, {})
-        items = _items(connection, house, panel)
-    return held, tuple(
-        JudgedQuestion(
-            place,
-            find_topic(item.topic).title,
-            item.level.value,
-            item.prompt,
-            tuple(option.text for option in item.shown_options) or item.things or item.left,
-            right_words(item),
-            item.caution,
-            item.figure() if item.figure else None,
-            mine.get(place),
-        )
-        for place, item in enumerate(items, 1)
-    )
-
-
-def estimate(
-    house: House,
-    actor: Actor,
-    version_id: int,
-    chances: Mapping[int, float],
-    *,
-    finish: bool,
-    now: datetime,
-) -> None:
-    """Keep the actor's estimates, 0 to 1 by place; finished ones are not changed any more.
-
-    Raises:
-        InputError: a chance out of range, or one is missing at the end.
-        ConflictError: the actor has finished, or the panel is closed.
-    """
-    require(actor, May.JUDGE)
-    with house.write() as connection:
-        held, panel, judge = _judged_by(connection, actor, version_id, lock=True)
-        if panel.closed_at is not None or judge.finished_at is not None:
-            raise ConflictError(
-                "these estimates are handed in and stand.",
-                field="panel",
-                value=held.terms.title,
-                remedy="Nothing more is to be done.",
-            )
-        places = range(1, len(_rows(panel)) + 1)
-        _check_chances(chances, places, finish=finish)
-        panels.keep_estimates(
-            connection,
-            panel.id,
-            actor.person_id,
-            dict(chances),
-            finished_at=now if finish else None,
-        )
-        if finish:
-            note(
-                connection,
-                actor,
-                Action.ESTIMATES_GIVEN,
-                f"scheme {held.stored.scheme_id}",
-                now=now,
-                version=held.stored.version,
-            )
 
 
 def approve_cut(
@@ -250,7 +152,7 @@ def approve_cut(
                 value=held.terms.title,
                 remedy="Wait until every judge has finished.",
             )
-        items = [_pick(row) for row in _rows(panel)]
+        items = [_pick(row) for row in rows_of_panel(panel)]
         result = _result(panels.estimates_of(connection, panel.id), len(items))
         share = (result.cut if choice is CutChoice.MEAN else result.adjusted_cut) / result.items
         ability = ability_at_cut([parameters_of(connection, one) for one in items], share)
@@ -294,23 +196,6 @@ def _result(estimates: dict[int, dict[int, float]], questions: int) -> PanelResu
     return angoff_panel(matrix)
 
 
-def _judged_by(
-    connection: Connection, actor: Actor, version_id: int, *, lock: bool = False
-) -> tuple[Held, StoredPanel, Judge]:
-    held = scheme_service.find(connection, actor, version_id)
-    panel = panels.panel_of(connection, version_id, lock=lock)
-    judges = panels.judges_of(connection, panel.id) if panel else ()
-    mine = next((one for one in judges if one.person_id == actor.person_id), None)
-    if panel is None or mine is None:
-        raise NotAllowedError(
-            "you are no judge of this panel.",
-            field="judge",
-            value=actor.name,
-            remedy="Whoever opened the panel chooses its judges.",
-        )
-    return held, panel, mine
-
-
 def _check_judges(connection: Connection, actor: Actor, judge_ids: frozenset[int]) -> None:
     staff = {
         one.id
@@ -326,33 +211,14 @@ def _check_judges(connection: Connection, actor: Actor, judge_ids: frozenset[int
         )
 
 
-def _check_chances(chances: Mapping[int, float], places: range, *, finish: bool) -> None:
-    for place, chance in chances.items():
-        if place not in places or not 0 <= chance <= 1:
-            raise InputError(
-                "an estimate is from 0 to 100 %.",
-                field=f"question {place}",
-                value=f"{chance * 100:g} %",
-                remedy="Write how many of 100 people just good enough would be right.",
-            )
-    missing = [place for place in places if place not in chances]
-    if finish and missing:
-        raise InputError(
-            "not every question has an estimate.",
-            field=f"question {missing[0]}",
-            value="",
-            remedy=f"Missing: {', '.join(map(str, missing))}.",
-        )
-
-
-def _rows(panel: StoredPanel) -> list[dict[str, Any]]:
+def rows_of_panel(panel: StoredPanel) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = json.loads(panel.questions)["questions"]
     return rows
 
 
-def _items(connection: Connection, house: House, panel: StoredPanel) -> list[Item]:
+def items_of_panel(connection: Connection, house: House, panel: StoredPanel) -> list[Item]:
     seed = json.loads(panel.questions)["seed"]
-    return [draw(house.shelf, connection, _pick(row).recipe(seed)) for row in _rows(panel)]
+    return [draw(house.shelf, connection, _pick(row).recipe(seed)) for row in rows_of_panel(panel)]
 
 
 def _pick(row: Mapping[str, Any]) -> Pick:
