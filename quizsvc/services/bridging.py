@@ -15,11 +15,11 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, require
-from quizsvc.services import proposing
+from quizsvc.services.assigning import proposing, question_pool
 from quizsvc.services.assigning.giving_out import give_out
+from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.services.proposing import Pick
 from quizsvc.services.readiness import refusals_noted
 from quizsvc.services.sheet_changes import FamilyChange, families_changed
 from quizsvc.services.team_facts import BRIDGE_SHARE, people_seen
@@ -141,7 +141,7 @@ def order_for_sheet(
         new, title = found.change.new, found.change.title
         why = f"Revision {new.revision} of {title}"
         with house.write() as connection:
-            pool = proposing.pool_of(connection, actor.shop_id, sheet_id)
+            pool = question_pool.pool_of(connection, actor.shop_id, sheet_id)
             picks = tuple(
                 proposing.one_family(
                     connection, house.shelf, pool, one.family.id, seed=house.seeds()
@@ -163,7 +163,7 @@ def order_for_item(
             picks = proposing.from_topic(
                 connection,
                 house.shelf,
-                proposing.pool_of(connection, actor.shop_id, None),
+                question_pool.pool_of(connection, actor.shop_id, None),
                 found.item.topic,
                 ITEM_QUESTIONS,
                 level=Level(found.item.level),

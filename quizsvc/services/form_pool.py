@@ -8,7 +8,6 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import InputError
 from quizsvc.items.banks.schema import AnyItem
 from quizsvc.items.choosing import Draw
 from quizsvc.items.cross_answers import cross_answers
@@ -19,8 +18,7 @@ from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.form_assembly import PoolItem
 from quizsvc.scoring.form_difficulty import chance_right, information
 from quizsvc.scoring.standing import uncalibrated
-from quizsvc.services.proposing import Pick
-from quizsvc.services.recipes import draw
+from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.schemes import Held
 from quizsvc.services.shelf import Shelf
 from quizsvc.store import banks, candidate_forms, competence, sheets
@@ -87,14 +85,6 @@ def trial_picks(
         if pick.item_ref in terms.pilot_items and pick.item_ref not in seen
     ]
     return tuple(Draw("tried out", seed).shuffled(there)[: terms.pilots])
-
-
-def can_be_drawn(connection: Connection, shelf: Shelf, pick: Pick, seed: int) -> bool:
-    try:
-        draw(shelf, connection, pick.recipe(seed))
-    except InputError:
-        return False
-    return True
 
 
 def _from_families(connection: Connection, shelf: Shelf, held: Held) -> list[Pick]:

@@ -8,7 +8,7 @@ import pytest
 
 from quizsvc.interchange import rosters
 from quizsvc.rules import second_factor, sitting_clock, sittings
-from quizsvc.services import proposing
+from quizsvc.services.assigning import proposing
 
 
 @pytest.mark.parametrize("module", [second_factor, sitting_clock, sittings, proposing, rosters])

@@ -12,9 +12,9 @@ from quizsvc.rules.assignments import MOST_QUESTIONS, Issue, Terms, check_terms
 from quizsvc.rules.audit import Action
 from quizsvc.services.assigning.access import draft_of, runs
 from quizsvc.services.assigning.drafting import Audience, check_audience, columns_of
+from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.services.proposing import Pick
 from quizsvc.store import assignment_people, assignment_questions, assignments
 
 

@@ -12,10 +12,10 @@ from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import MOST_QUESTIONS
-from quizsvc.services import proposing
+from quizsvc.services.assigning import proposing, question_pool
 from quizsvc.services.assigning.access import draft_of, runs
+from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.house import House
-from quizsvc.services.proposing import Pick
 from quizsvc.store import assignment_questions, banks
 from quizsvc.store.assignment_questions import StoredQuestion
 
@@ -35,7 +35,7 @@ def add_from_topic(
     """Add questions of a topic that the program chooses."""
     with house.read() as connection:
         runs(connection, actor, assignment_id)
-        pool = proposing.pool_of(connection, actor.shop_id, sheet)
+        pool = question_pool.pool_of(connection, actor.shop_id, sheet)
         taken = _taken(connection, assignment_id)
         picks = proposing.from_topic(
             connection,
@@ -62,7 +62,7 @@ def add_family(
     """Add a question of one family on one engine sheet."""
     with house.read() as connection:
         runs(connection, actor, assignment_id)
-        pool = proposing.pool_of(connection, actor.shop_id, sheet)
+        pool = question_pool.pool_of(connection, actor.shop_id, sheet)
         pick = proposing.one_family(
             connection, house.shelf, pool, family_id, level=level, seed=house.seeds()
         )
@@ -73,7 +73,7 @@ def add_bank_item(house: House, actor: Actor, assignment_id: int, *, item_ref: s
     """Add a bank item: the version that is approved now."""
     with house.read() as connection:
         runs(connection, actor, assignment_id)
-        pool = proposing.pool_of(connection, actor.shop_id, None)
+        pool = question_pool.pool_of(connection, actor.shop_id, None)
         topic = _topic_of(connection, actor, item_ref)
         pick = proposing.one_bank_item(connection, pool, item_ref, topic)
     _append(house, actor, assignment_id, (pick,))
@@ -101,7 +101,7 @@ def add_by_blueprint(
         picks = proposing.by_blueprint(
             connection,
             house.shelf,
-            proposing.pool_of(connection, actor.shop_id, sheet),
+            question_pool.pool_of(connection, actor.shop_id, sheet),
             wanted,
             taken=_taken(connection, assignment_id),
             seed=house.seeds(),
@@ -131,7 +131,7 @@ def add_by_mistakes(
         picks = proposing.by_mistakes(
             connection,
             house.shelf,
-            proposing.pool_of(connection, actor.shop_id, sheet),
+            question_pool.pool_of(connection, actor.shop_id, sheet),
             held.class_id,
             count,
             taken=_taken(connection, assignment_id),

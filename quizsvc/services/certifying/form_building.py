@@ -17,7 +17,8 @@ from quizsvc.scoring.form_assembly import (
     assemble_form,
     typical_targets,
 )
-from quizsvc.services.form_pool import Entry, can_be_drawn
+from quizsvc.services.assigning.question_pool import can_be_drawn
+from quizsvc.services.form_pool import Entry
 from quizsvc.services.house import House
 from quizsvc.services.schemes import Held
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
@@ -11,81 +10,21 @@ from sqlalchemy import Connection
 from quizsvc.errors import InputError
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import all_families
-from quizsvc.items.model import Kind, Level
+from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS, find_topic
-from quizsvc.services.recipes import Recipe, draw
+from quizsvc.services.assigning.question_pool import (
+    Pick,
+    Pool,
+    can_be_drawn,
+    candidates_in,
+    picks_from_banks,
+)
 from quizsvc.services.shelf import Shelf
-from quizsvc.store import banks, class_record, sheets
+from quizsvc.store import class_record
 from quizsvc.store.class_record import ItemRecord
-from quizsvc.store.sheets import StoredRevision
 
 LOOKED_BACK = timedelta(days=60)
 ENOUGH = 3  # answers of a class to an item before its share of wrong ones says anything
-
-
-@dataclass(frozen=True, slots=True)
-class Pick:
-    """A question chosen: which item, of what level and kind, from what."""
-
-    topic: str
-    item_ref: str
-    item_version: int
-    level: Level
-    kind: Kind
-    sheet_revision_id: int | None = None
-    bank_item_version_id: int | None = None
-
-    def columns(self, place: int) -> dict[str, object]:
-        return {
-            "place": place,
-            "topic": self.topic,
-            "item_ref": self.item_ref,
-            "item_version": self.item_version,
-            "level": self.level.value,
-            "kind": self.kind.value,
-            "sheet_revision_id": self.sheet_revision_id,
-            "bank_item_version_id": self.bank_item_version_id,
-        }
-
-    def recipe(self, seed: int) -> Recipe:
-        return Recipe(
-            self.item_ref,
-            self.item_version,
-            self.level,
-            self.kind,
-            seed,
-            self.sheet_revision_id,
-            self.bank_item_version_id,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Pool:
-    """What may be chosen from: the shop's sheets (or one of them), and its banks."""
-
-    shop_id: int
-    revisions: tuple[StoredRevision, ...]
-    with_banks: bool = True
-
-
-def pool_of(connection: Connection, shop_id: int, sheet: str | None) -> Pool:
-    """Return the pool of a shop; with a sheet only families on that sheet.
-
-    Raises:
-        InputError: there is no such sheet.
-    """
-    revisions = sheets.latest_published(connection, shop_id)
-    if sheet is None:
-        return Pool(shop_id, revisions)
-    found = tuple(one for one in revisions if one.sheet_id == sheet)
-    if not found:
-        raise InputError(
-            "there is no such engine sheet here.",
-            field="engine",
-            value=sheet,
-            remedy="Choose one of those on the page.",
-        )
-    return Pool(shop_id, found, with_banks=False)
 
 
 def from_topic(
@@ -111,7 +50,7 @@ def from_topic(
     by = Draw("questions", topic, seed)
     weights = first or {}
     candidates = sorted(
-        by.shuffled(_candidates(connection, shelf, pool, topic, level, by)),
+        by.shuffled(candidates_in(connection, shelf, pool, topic, level, by)),
         key=lambda pick: -weights.get(pick.item_ref, 0.0),
     )
     picked: list[Pick] = []
@@ -119,7 +58,7 @@ def from_topic(
     for pick in candidates:
         if len(picked) == count:
             break
-        if pick.item_ref not in asked and _can_be_drawn(connection, shelf, pick, seed):
+        if pick.item_ref not in asked and can_be_drawn(connection, shelf, pick, seed):
             picked.append(pick)
             asked.add(pick.item_ref)
     if len(picked) < count:
@@ -171,7 +110,7 @@ def one_family(
         by.choice(family.kinds),
         sheet_revision_id=pool.revisions[0].id,
     )
-    if not _can_be_drawn(connection, shelf, pick, seed):
+    if not can_be_drawn(connection, shelf, pick, seed):
         raise InputError(
             f"this engine sheet has nothing for “{family.title}”.",
             field="engine",
@@ -187,7 +126,7 @@ def one_bank_item(connection: Connection, pool: Pool, item_ref: str, topic: str)
     Raises:
         InputError: there is no such item in the topic.
     """
-    for pick in _from_banks(connection, pool, topic, None):
+    for pick in picks_from_banks(connection, pool, topic, None):
         if pick.item_ref == item_ref:
             return pick
     raise InputError(
@@ -279,53 +218,3 @@ def _wrong_by_topic(records: Iterable[ItemRecord]) -> dict[str, float]:
         for topic in answers
         if answers[topic]
     }
-
-
-def _candidates(
-    connection: Connection,
-    shelf: Shelf,
-    pool: Pool,
-    topic: str,
-    level: Level | None,
-    by: Draw,
-) -> list[Pick]:
-    drawn = [
-        Pick(
-            topic,
-            family.id,
-            family.version,
-            by.choice([one for one in family.levels if level in (None, one)]),
-            by.choice(family.kinds),
-            sheet_revision_id=revision.id,
-        )
-        for family in all_families().values()
-        if family.topic == topic and (level is None or level in family.levels)
-        for revision in pool.revisions
-        if shelf.fits(family.id, revision.id)
-    ]
-    return drawn + _from_banks(connection, pool, topic, level)
-
-
-def _from_banks(connection: Connection, pool: Pool, topic: str, level: Level | None) -> list[Pick]:
-    if not pool.with_banks:
-        return []
-    return [
-        Pick(
-            topic,
-            f"bank:{one.bank_id}/{one.entry}",
-            one.version,
-            Level(one.level),
-            Kind(one.kind),
-            bank_item_version_id=one.id,
-        )
-        for one in banks.current_approved(connection, pool.shop_id, topic)
-        if level in (None, one.level)
-    ]
-
-
-def _can_be_drawn(connection: Connection, shelf: Shelf, pick: Pick, seed: int) -> bool:
-    try:
-        draw(shelf, connection, pick.recipe(seed))
-    except InputError:
-        return False
-    return True
