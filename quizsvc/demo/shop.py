@@ -10,7 +10,7 @@ from quizsvc.demo.names import SEED
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.readiness import JobNeeds, TaskNeed, TopicNeed
-from quizsvc.services import bridging, read_sheets, shop_jobs
+from quizsvc.services import bridging, changed_truth, read_sheets, shop_jobs
 from quizsvc.services.answering import answer_offer
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.next_item import Wish, choose
@@ -110,7 +110,7 @@ def _read_some(house: House, learner: Actor, now: datetime) -> None:
 
 def _bridge_the_change(house: House, manager: Actor, now: datetime) -> None:
     """Order a quiz about the later revision for some of those whose answers rest on the first."""
-    found = bridging.sheet_change(house, manager, own_sheet.ENGINE)
+    found = changed_truth.sheet_change(house, manager, own_sheet.ENGINE)
     chosen = [one.person_id for one in found.people[:BRIDGED]]
     if chosen and found.families:
         bridging.order_for_sheet(house, manager, own_sheet.ENGINE, chosen, now=now)

@@ -17,6 +17,7 @@ from quizsvc.rules.readiness import JobNeeds, ReadyState, TopicNeed
 from quizsvc.services import (
     auditing,
     bridging,
+    changed_truth,
     cover,
     person_record,
     read_sheets,
@@ -338,7 +339,7 @@ def test_a_new_revision_makes_readers_of_the_old_one_out_of_date(house, max_, an
 def test_a_bridging_quiz_asks_only_what_changed_and_readiness_waits_for_it(
     house, workshop, max_, ana, changed_sheet
 ):
-    found = bridging.sheet_change(house, max_, changed_sheet)
+    found = changed_truth.sheet_change(house, max_, changed_sheet)
     assert [one.name for one in found.people] == ["Ana"]
     read_sheets.say_read(house, ana, changed_sheet, 2, now=NOON)
     assert state_of(house, max_, ana).state is ReadyState.READY
@@ -361,7 +362,7 @@ def test_a_bridging_quiz_asks_only_what_changed_and_readiness_waits_for_it(
     )
     pass_quiz(house, workshop, ana, made)
     assert state_of(house, max_, ana).state is ReadyState.READY
-    (line,) = bridging.list_changes(house, max_).quizzes
+    (line,) = changed_truth.list_changes(house, max_).quizzes
     assert line.done == {ana.person_id}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from quizsvc.services import bridging
+from quizsvc.services import bridging, changed_truth
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.current import house, now
 from quizsvc.web.shop.forms import people_in
@@ -20,13 +20,13 @@ ORDERED = (
 @shop.get("/changes")
 @login_required
 def changes() -> str:
-    return render_template("shop/changes.html", page=bridging.list_changes(house(), actor()))
+    return render_template("shop/changes.html", page=changed_truth.list_changes(house(), actor()))
 
 
 @shop.get("/changes/sheets/<sheet_id>")
 @login_required
 def sheet_change(sheet_id: str) -> str:
-    found = bridging.sheet_change(house(), actor(), sheet_id)
+    found = changed_truth.sheet_change(house(), actor(), sheet_id)
     return render_template("shop/sheet_change.html", found=found)
 
 
@@ -42,7 +42,7 @@ def bridge_sheet(sheet_id: str) -> Response:
 @shop.get("/changes/item")
 @login_required
 def item_change() -> str:
-    found = bridging.item_change(house(), actor(), request.args.get("item", ""))
+    found = changed_truth.item_change(house(), actor(), request.args.get("item", ""))
     return render_template("shop/item_change.html", found=found)
 
 
