@@ -65,7 +65,7 @@ SECRET = frozenset(
             "key_hash",
         ),
         *("token", "built", "status_place"),
-        *("sealed", "salt", "last_step", "code_hash"),
+        *("sealed", "salt", "last_step", "begun_at", "code_hash"),
     }
 )
 # Nothing of these is told: of a second factor only that it is on, and since when.

@@ -199,7 +199,7 @@ def test_an_export_tells_only_that_it_is_on_and_since_when(house, ana):
     with ZipFile(io.BytesIO(made.content)) as archive:
         tables = json.loads(archive.read("person.json"))["tables"]
     (told,) = tables["second_factor"]
-    assert set(told) == {"person_id", "begun_at", "on_since"}
+    assert set(told) == {"person_id", "on_since"}
     assert told["on_since"] == NOON.isoformat()
     assert {"recovery_code", "half_signed_in"}.isdisjoint(tables)
 
