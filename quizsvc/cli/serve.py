@@ -17,8 +17,11 @@ from quizsvc.config import Settings, settings_from
 from quizsvc.errors import UnavailableError
 from quizsvc.services.house import House
 from quizsvc.services.occupancy import occupied
+from quizsvc.services.passwords import MOST_WAITING
 
 HOST, PORT, WORKERS, THREADS = "127.0.0.1", 8484, 2, 4
+# Threads that wait for their turn at the password check while the others work (web.lanes).
+WAITING = MOST_WAITING + 4
 
 
 @click.command()
@@ -34,7 +37,7 @@ HOST, PORT, WORKERS, THREADS = "127.0.0.1", 8484, 2, 4
     default=THREADS,
     show_default=True,
     type=click.IntRange(1, 128),
-    help="Threads in each process.",
+    help="Pages worked on at the same moment in each process.",
 )
 def serve(host: str, port: int, workers: int, threads: int) -> None:
     """Run the server; stop it with Ctrl-C, answers being stored are finished first."""
@@ -45,6 +48,7 @@ def run(host: str, port: int, workers: int, threads: int) -> None:
     """Check the database, then serve until told to stop."""
     # The workers are processes of their own and read the environment anew.
     os.environ.setdefault("QUIZSVC_PUBLIC_URL", f"http://{_in_address(host)}:{port}")
+    os.environ["QUIZSVC_THREADS"] = str(threads)
     settings = settings_from()
     House.open(settings).close()  # says what is wrong before any worker starts
     _refuse_taken(host, port)
@@ -117,7 +121,7 @@ def _server(host: str, port: int, workers: int, threads: int) -> Any:
         port=port,
         interface=Interfaces.WSGI,
         workers=workers,
-        blocking_threads=threads,
+        blocking_threads=threads + WAITING,
         factory=True,
         websockets=False,
         workers_kill_timeout=10,

@@ -89,6 +89,7 @@ class House:
         return self.database.read()
 
     def close(self) -> None:
+        self.passwords.close()
         self.database.close()
 
     def _warn(self) -> None:

@@ -8,56 +8,25 @@ would have left them. Run by name, with the largest log as wished:
 
 from __future__ import annotations
 
-import os
 import sys
-from datetime import UTC, datetime
 from pathlib import Path
-from statistics import median
 from time import perf_counter
 
 import pytest
-from sqlalchemy import insert, text
 
-from quizsvc.items.family import all_families
-from quizsvc.items.misconception import all_misconceptions
-from quizsvc.items.topics import TOPICS
-from quizsvc.rules.actors import Actor, Role
 from quizsvc.services import teach_again
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.study_items import study_item
 from quizsvc.services.watching import live_view
-from quizsvc.store.classes import ClassMember, TrainingClass
-from quizsvc.store.competence import GeneralCompetence, TopicCompetence
-from quizsvc.store.held_ideas import HeldIdea
-from quizsvc.store.people import Person
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "services"))
 from classroom import BLANK
+from long_log import NOW, SIZES, fill_people, grow, milliseconds
 from workshop import NOON, open_house, stock
 
 pytestmark = pytest.mark.benchmark
-LEARNERS, CLASSES, IDEAS_EACH = 2000, 100, 40
-LARGEST = int(os.environ.get("QUIZSVC_BENCH_RESPONSES", "1000000"))
-SIZES = tuple(size for size in (10_000, 100_000, 1_000_000, 10_000_000) if size <= LARGEST)
-AIM_MS, ROUNDS = 300, 9
-NOW = datetime(2026, 3, 3, tzinfo=UTC)
-_OFFERS = """
-WITH RECURSIVE n(i) AS (SELECT :first UNION ALL SELECT i + 1 FROM n WHERE i < :last)
-INSERT INTO offer (id, token, person_id, shop_id, purpose, topic, item_ref, item_version, level,
-  kind, sheet_revision_id, seed, item_hash, why, made_at)
-SELECT i, printf('%032x', i), :person + (i * 7919) % :learners, :shop, 'practice', f.topic, f.ref,
-  1, 'apply', 'number', :revision, i, '-', '', '2026-01-01 00:00:00.000000'
-FROM n JOIN temp.item f ON f.id = (i / :learners) % :items
-"""
-_RESPONSES = """
-INSERT INTO response (id, offer_id, person_id, shop_id, topic, item_ref, correct, credit,
-  misconception, given, given_words, right_words, nth, mean_before, variance_before, mean_after,
-  variance_after, answered_at)
-SELECT id, id, person_id, shop_id, topic, item_ref, id % 3 > 0, id % 3 > 0, NULL, '{}', '', '', 1,
-  (id % 17) / 8.0 - 1, 0.5, 0.1, 0.4, datetime('2026-01-01', '+' || (id % 5000000) || ' seconds')
-FROM offer WHERE id BETWEEN :first AND :last
-"""
+AIM_MS = 300
 
 
 @pytest.fixture(scope="module")
@@ -67,76 +36,6 @@ def big(tmp_path_factory):
     shop, people = stock(house, folder)
     yield house, fill_people(house, shop, people["ida"])
     house.close()
-
-
-def fill_people(house, shop, ida):
-    """Add classes, learners, their levels and the ideas they hold."""
-    topics, ideas = [topic.id for topic in TOPICS], list(all_misconceptions())
-    with house.write() as connection:
-        first = connection.execute(text("SELECT max(id) + 1 FROM person")).scalar_one()
-        people = range(first, first + LEARNERS)
-        connection.execute(
-            insert(Person),
-            [{"id": p, "name": f"Invented {p}", "sign_in_name": f"big{p}", "active": True,
-              "made_at": NOON} for p in people],
-        )  # fmt: skip
-        connection.execute(
-            insert(TrainingClass),
-            [{"id": c, "shop_id": shop, "name": f"Class {c}", "made_at": NOON}
-             for c in range(1, CLASSES + 1)],
-        )  # fmt: skip
-        members = [(1 + p % CLASSES, p, "learner") for p in people]
-        members += [(c, ida.person_id, "instructor") for c in range(1, CLASSES + 1)]
-        connection.execute(
-            insert(ClassMember),
-            [{"class_id": c, "person_id": p, "part": part, "joined_at": NOON}
-             for c, p, part in members],
-        )  # fmt: skip
-        connection.execute(
-            insert(GeneralCompetence),
-            [{"person_id": p, "mean": (p % 9) / 5 - 1, "variance": 0.1, "answers": 500,
-              "last_at": NOON} for p in people],
-        )  # fmt: skip
-        connection.execute(
-            insert(TopicCompetence),
-            [{"person_id": p, "topic": t, "mean": 0.1, "variance": 0.2, "answers": 40,
-              "right_answers": 30, "last_at": NOON} for p in people for t in topics],
-        )  # fmt: skip
-        connection.execute(
-            insert(HeldIdea),
-            [{"person_id": p, "idea": ideas[(p * 7 + n * 13) % len(ideas)], "shown": 2, "clear": 0,
-              "first_at": NOON, "last_at": NOON, "cleared_at": NOON if n % 3 == 0 else None}
-             for p in people for n in range(IDEAS_EACH)],
-        )  # fmt: skip
-    return Actor(ida.person_id, ida.name, shop, frozenset({Role.INSTRUCTOR, Role.MANAGER})), first
-
-
-def grow(house, first, last, first_person, shop):
-    families = list(all_families().values())
-    with house.write() as connection:
-        connection.execute(text("CREATE TEMP TABLE IF NOT EXISTS item (id INTEGER, ref, topic)"))
-        connection.execute(text("DELETE FROM temp.item"))
-        connection.execute(
-            text("INSERT INTO temp.item VALUES (:id, :ref, :topic)"),
-            [{"id": n, "ref": f.id, "topic": f.topic} for n, f in enumerate(families)],
-        )
-        revision = connection.execute(text("SELECT min(id) FROM sheet_revision")).scalar_one()
-        span = {"first": first, "last": last}
-        connection.execute(
-            text(_OFFERS),
-            span | {"person": first_person, "learners": LEARNERS, "shop": shop,
-                    "items": len(families), "revision": revision},
-        )  # fmt: skip
-        connection.execute(text(_RESPONSES), span)
-
-
-def milliseconds(work):
-    times = []
-    for _ in range(ROUNDS):
-        start = perf_counter()
-        work()
-        times.append(1000 * (perf_counter() - start))
-    return median(times), max(times)
 
 
 def test_pages_from_summaries_stay_as_quick_however_long_the_log(big, room_of_twenty):

@@ -27,7 +27,7 @@ from quizsvc.store.shop_jobs import ShiftPlace
 from quizsvc.web.app import create_app
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "services"))
-from test_bench_class_pages import LEARNERS, NOW, SIZES, fill_people, grow, milliseconds
+from long_log import LEARNERS, NOW, SIZES, fill_people, grow, milliseconds
 from workshop import NOON, PASSWORD, open_house, stock
 
 pytestmark = pytest.mark.benchmark
