@@ -13,7 +13,9 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from quizsvc.errors import QuizsvcError
-from quizsvc.services import import_items, remark, study_items  # noqa: F401 - they register work
+from quizsvc.services import (
+    studies_due,  # noqa: F401 - they register work
+)
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
 from quizsvc.services.sweeping import sweep_sittings
@@ -21,7 +23,7 @@ from quizsvc.services.team_trend import WeeklyCount
 
 PAUSE_SECONDS = 1.0  # between two looks at an empty queue
 Chore = Callable[[House, datetime], object]  # done at every look
-CHORES: tuple[Chore, ...] = (sweep_sittings, study_items.study_when_due, WeeklyCount())
+CHORES: tuple[Chore, ...] = (sweep_sittings, studies_due.study_when_due, WeeklyCount())
 _log = logging.getLogger(__name__)
 
 

@@ -10,7 +10,7 @@ import click
 from quizsvc.config import settings_from
 from quizsvc.services.calibrating.recalibrate import Recalibrated, recalibrate
 from quizsvc.services.house import House
-from quizsvc.services.study_items import study_due
+from quizsvc.services.studies_due import study_due
 
 
 @click.command()

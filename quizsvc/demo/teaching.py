@@ -9,7 +9,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.services.assigning.pages import list_run
 from quizsvc.services.house import House
 from quizsvc.services.on_paper.printing import print_test
-from quizsvc.services.study_items import study_due
+from quizsvc.services.studies_due import study_due
 
 A_MOMENT_LATER = timedelta(minutes=2)  # the last answers have settled by then
 VARIANTS = 2

@@ -22,7 +22,7 @@ from quizsvc.services import item_words
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.item_words import Told
-from quizsvc.services.study_items import KeptStudy, NumberParts, study_from
+from quizsvc.services.kept_studies import KeptStudy, NumberParts, study_from
 from quizsvc.services.teach_again import OddItem, odd_items
 from quizsvc.store import studies
 

@@ -8,7 +8,7 @@ from quizsvc.figures.plots.item_information import ItemCurve, tells_most_at
 from quizsvc.scoring.classical import DistractorCurve
 from quizsvc.scoring.item_flags import RARELY_TAKEN, TOO_EASY, TOO_HARD, WEAK_LINK, by_chance
 from quizsvc.scoring.item_study import DRIFT_P, OTHER, ItemStudied, differ
-from quizsvc.services.study_items import Fitted, KeptStudy, NumberParts
+from quizsvc.services.kept_studies import Fitted, KeptStudy, NumberParts
 
 NOISY = 1.3  # mean square, from Wright & Linacre 1994
 STRONG_LINK = 0.3

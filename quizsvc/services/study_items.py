@@ -1,4 +1,4 @@
-"""Study the items of a shop on its own log: work for the background, never for a page.
+"""Study an item on the shop's own log: work for the background, never for a page.
 
 What an item's answers tell is kept (`quizsvc.store.studies`); a study reads the latest answers
 only, so that it takes as long after ten million answers as after ten thousand.
@@ -7,34 +7,22 @@ only, so that it takes as long after ten million answers as after ten thousand.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from pydantic import TypeAdapter
 from sqlalchemy import Connection
 
 from quizsvc.errors import QuizsvcError
 from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
 from quizsvc.items.model import Given, Item, Kind, Level
-from quizsvc.rules.actors import Actor
-from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.competence import Belief, ItemParameters
 from quizsvc.scoring.item_flags import ENOUGH_ANSWERS
-from quizsvc.scoring.item_study import (
-    OTHER,
-    ItemStudied,
-    LoggedAnswer,
-    Part,
-    by_number,
-    parts_of,
-    study,
-)
+from quizsvc.scoring.item_study import OTHER, LoggedAnswer, by_number, parts_of, study
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import ideas_of
 from quizsvc.scoring.standing import uncalibrated
-from quizsvc.services.background import Work, ask_for, kind_of_work
 from quizsvc.services.house import House
+from quizsvc.services.kept_studies import STUDY, Exposure, Fitted, KeptStudy, NumberParts
 from quizsvc.services.recipes import Recipe, draw
 from quizsvc.services.replay import GUESSED
 from quizsvc.store import competence, studies
@@ -43,93 +31,10 @@ from quizsvc.store.studies import StudiedAnswer
 MOST_ANSWERS = 2000  # of an item, the latest
 DRAWN_AGAIN = 250  # of these, for the numbers that were asked about
 DRAWN_OF_FEW = 3  # while there are too few to say anything about numbers
-STUDY_AFTER = 50  # new answers, before the background studies again
-SETTLED = timedelta(minutes=1)  # an answer this old is in the database for everybody to see
-MARK = "item studies"
-KIND = "study items"
 RIGHT = "right"
 OFTEN_OFFERED = 0.5  # of the drawn items; rarer wrong answers are not missed if nobody takes them
 SELDOM = 0.03
 FEWEST_NUMBERS = 12  # answers with numbers before ranges of them are compared
-
-
-@dataclass(frozen=True, slots=True)
-class NumberParts:
-    """How answers went by the size of one number that was given in the question."""
-
-    name: str
-    unit: str
-    parts: tuple[Part, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Exposure:
-    """How often it was answered lately, among those studied, and by how many people."""
-
-    week: int
-    month: int
-    people: int
-    most_by_one: int
-
-
-@dataclass(frozen=True, slots=True)
-class Fitted:
-    """Slope and difficulty in use, with the chance of guessing that goes with them."""
-
-    slope: float
-    difficulty: float
-    guessing: float
-    calibrated: bool
-
-
-@dataclass(frozen=True, slots=True)
-class KeptStudy:
-    """A study as it is stored."""
-
-    studied: ItemStudied
-    fitted: Fitted
-    numbers: tuple[NumberParts, ...]
-    kinds: tuple[Part, ...]
-    exposure: Exposure
-
-
-_STUDY: TypeAdapter[KeptStudy] = TypeAdapter(KeptStudy)
-
-
-def study_from(text: str) -> KeptStudy:
-    return _STUDY.validate_json(text)
-
-
-def ask_for_study(house: House, actor: Actor, *, now: datetime) -> int:
-    """Have the shop's items studied in the background; return the key of the work."""
-    require(actor, May.SEE_CLASS_RECORDS)
-    return ask_for(house, actor, KIND, "", now=now)
-
-
-@kind_of_work(KIND)
-def _study_in_background(work: Work) -> str:
-    done = study_due(work.house, now=work.clock(), least=1)
-    return f"Studied: {done} items."
-
-
-def study_due(house: House, *, now: datetime, least: int = STUDY_AFTER) -> int:
-    """Study every item answered since the last time, if ``least`` answers came; return how many."""
-    with house.read() as connection:
-        since = studies.mark_of(connection, MARK)
-        upto = studies.newest_response(connection, before=now - SETTLED)
-        if upto - since < least:
-            return 0
-        due = studies.answered_since(connection, since, upto)
-    for shop_id, item_ref in due:
-        study_item(house, shop_id, item_ref, now=now)
-    with house.write() as connection:
-        studies.set_mark(connection, MARK, upto)
-    return len(due)
-
-
-def study_when_due(house: House, now: datetime) -> int:
-    """Study in the background once enough new answers came; nearly free until then."""
-    return study_due(house, now=now)
 
 
 def study_item(house: House, shop_id: int, item_ref: str, *, now: datetime) -> None:
@@ -150,7 +55,7 @@ def study_item(house: House, shop_id: int, item_ref: str, *, now: datetime) -> N
                 "right_answers": kept.studied.right,
                 "link": kept.studied.link,
                 "flags": "\n".join(one.flag.value for one in kept.studied.findings),
-                "body": _STUDY.dump_json(kept).decode(),
+                "body": STUDY.dump_json(kept).decode(),
                 "studied_at": now,
             },
         )

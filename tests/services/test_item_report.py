@@ -12,7 +12,7 @@ from workshop import NOON
 
 from quizsvc.errors import ConflictError, NotAllowedError, NotFoundError
 from quizsvc.items.topics import TOPICS
-from quizsvc.services import background, form_report, item_report, study_items
+from quizsvc.services import background, form_report, item_report, studies_due
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing
 
@@ -22,7 +22,7 @@ LATER = NOON + timedelta(days=1)
 @pytest.fixture
 def log(workshop):
     found = fill_log(workshop, people=60, items=6, seed=2)
-    study_items.study_due(workshop.house, now=LATER, least=1)
+    studies_due.study_due(workshop.house, now=LATER, least=1)
     return found
 
 
@@ -65,14 +65,14 @@ def test_an_item_page_says_each_thing_in_a_sentence_with_what_to_do(workshop, lo
 
 
 def test_studying_again_takes_in_only_new_answers(workshop, log):
-    assert study_items.study_due(workshop.house, now=LATER, least=1) == 0
-    assert study_items.study_when_due(workshop.house, LATER) == 0
+    assert studies_due.study_due(workshop.house, now=LATER, least=1) == 0
+    assert studies_due.study_when_due(workshop.house, LATER) == 0
     assert log.items
 
 
 def test_a_study_can_be_asked_for_and_is_done_in_the_background(workshop):
     fill_log(workshop, people=3, items=2, seed=4)
-    study_items.ask_for_study(workshop.house, workshop.people["ida"], now=NOON)
+    studies_due.ask_for_study(workshop.house, workshop.people["ida"], now=NOON)
 
     assert background.run_next(workshop.house, lambda: LATER)
 

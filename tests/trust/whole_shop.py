@@ -30,7 +30,7 @@ from quizsvc.services import (
     schemes,
     shop_jobs,
     sign_off,
-    study_items,
+    studies_due,
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
@@ -190,7 +190,7 @@ def _answered_often(crew: Crew) -> None:
     for _ in range(12):
         token = practise.put_next(crew.house, crew.ana, topic="safety", now=NOON)
         practise.answer(crew.house, crew.ana, token, Given(choices=(1,)), now=NOON)
-    study_items.study_due(crew.house, now=LATER, least=1)
+    studies_due.study_due(crew.house, now=LATER, least=1)
 
 
 def _homework(crew: Crew, room: int) -> tuple[int, str]:

@@ -17,7 +17,7 @@ from quizsvc.items.model import Kind
 from quizsvc.paper.answer_sheet import LETTERS
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Form, Terms
-from quizsvc.services import study_items
+from quizsvc.services import studies_due
 from quizsvc.services.assigning import choices, drafting, questions
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.on_paper.printed_items import items_shown, options_of
@@ -83,7 +83,7 @@ def test_items_are_listed_once_they_are_studied(instructor, house, app):
     address = learner.put_written("Which hand turns")
     learner.answer(address, {"choice": "1"})
 
-    study_items.study_due(house, now=START + timedelta(hours=1), least=1)
+    studies_due.study_due(house, now=START + timedelta(hours=1), least=1)
 
     listed = instructor.get("/teaching/items").text
     (item,) = set(re.findall(r'href="(/teaching/items/bank[^"]+)"', listed))

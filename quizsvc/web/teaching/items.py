@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from quizsvc.services import form_report, item_report, study_items
+from quizsvc.services import form_report, item_report, studies_due
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.current import house, now
 from quizsvc.web.teaching.place import teaching
@@ -21,7 +21,7 @@ def items() -> str:
 @teaching.post("/items/study")
 @login_required
 def study() -> Response:
-    study_items.ask_for_study(house(), actor(), now=now())
+    studies_due.ask_for_study(house(), actor(), now=now())
     flash("The answers are being studied; look again in a minute.")
     return redirect(url_for("teaching.items"))
 
