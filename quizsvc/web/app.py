@@ -17,11 +17,11 @@ from quizsvc.web import (
     current,
     errors,
     headers,
-    lanes,
     limits,
     pages,
     plain_text,
     signing,
+    uploads,
 )
 from quizsvc.web.accounts import gate
 from quizsvc.web.accounts.views import accounts
@@ -59,7 +59,18 @@ def create_app(
     _trust_proxies(app, house.settings.trusted_proxies)
     signing.init_app(app)
     CSRFProtect(app)
-    for part in (observing, addresses, access, limits, headers, errors, pages, plain_text, gate):
+    for part in (
+        observing,
+        addresses,
+        access,
+        limits,
+        headers,
+        errors,
+        pages,
+        plain_text,
+        gate,
+        uploads,
+    ):
         part.init_app(app)
     for blueprint in (
         *(home, operating, accounts, practise, bench, bank, classroom),
@@ -68,7 +79,6 @@ def create_app(
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)
-    lanes.init_app(app, house.settings.threads)
     return app
 
 

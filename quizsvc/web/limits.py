@@ -18,6 +18,16 @@ from quizsvc.web import access
 SIGN_IN = "600 per minute"
 # Nobody answers four items a second for a minute.
 CHANGES = "240 per minute"
+# Pages that are made anew from very much, or that carry very much away.
+COSTLY = "30 per minute"
+COSTLY_PAGES = frozenset(
+    {
+        *("admin.export", "bank.as_package", "bank.as_table", "bank.take_away", "admin.log"),
+        *("certificates.certificate_pdf", "certificates.rebuilt", "classroom.feed"),
+        *("shop.matrix_csv", "shop.matrix_xlsx", "shop.export", "teaching.document"),
+        *("teaching.lesson_pdf", "verifying.check"),
+    }
+)
 
 
 def who() -> str:
@@ -26,10 +36,19 @@ def who() -> str:
     return sha256(token.encode()).hexdigest() if token else get_remote_address()
 
 
+def allowed() -> str:
+    return COSTLY if request.endpoint in COSTLY_PAGES else CHANGES
+
+
+def unlimited() -> bool:
+    """Return whether this is a page to look at that costs little."""
+    return request.method in {"GET", "HEAD", "OPTIONS"} and request.endpoint not in COSTLY_PAGES
+
+
 limiter = Limiter(
     who,
-    default_limits=[CHANGES],
-    default_limits_exempt_when=lambda: request.method in {"GET", "HEAD", "OPTIONS"},
+    default_limits=[allowed],
+    default_limits_exempt_when=unlimited,
     storage_uri="memory://",
 )
 

@@ -253,7 +253,7 @@ def test_a_picture_sent_in_is_shown_and_a_faulty_one_refused_with_what_to_do(ivo
     )
     bad = ivo.post(
         "/bank/pictures",
-        data={"csrf_token": token, "alt": alt, "picture": (BytesIO(b"<svg onload=x()>"), "x.svg")},
+        data={"csrf_token": token, "alt": alt, "picture": (BytesIO(b"<svg onload=x()>"), "x.png")},
     )
 
     assert good.status_code == 302
