@@ -19,7 +19,8 @@ from workshop import NOON, open_house, stock
 from quizsvc.items.banks.loading import SHIPPED, read_bank
 from quizsvc.items.banks.pieces import cut
 from quizsvc.services.background import run_next
-from quizsvc.services.import_items import ask_for_import, ask_for_report
+from quizsvc.services.import_items import ask_for_import
+from quizsvc.services.import_report import ask_for_report
 from quizsvc.services.search_items import Difficulty, Query, Used, search
 
 pytestmark = pytest.mark.benchmark

@@ -9,7 +9,8 @@ from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundE
 from quizsvc.services import background, import_items, review, search_items
 from quizsvc.services.background import JobState, run_next
 from quizsvc.services.bank_texts import take_away
-from quizsvc.services.import_items import CHUNK, ask_for_import, ask_for_report, report_of
+from quizsvc.services.import_items import CHUNK, ask_for_import
+from quizsvc.services.import_report import ask_for_report, report_of
 from quizsvc.services.search_items import Query
 from quizsvc.store import jobs
 

@@ -16,7 +16,8 @@ from workshop import BANK
 from quizsvc.errors import InputError, NotAllowedError, NotFoundError
 from quizsvc.interchange.qti.package import import_package
 from quizsvc.services import interchange, search_items
-from quizsvc.services.import_items import ask_for_import, ask_for_report, report_of
+from quizsvc.services.import_items import ask_for_import
+from quizsvc.services.import_report import ask_for_report, report_of
 from quizsvc.services.interchange import bring_in, carry_away
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.search_items import Query

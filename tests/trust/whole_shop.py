@@ -24,7 +24,7 @@ from quizsvc.rules.reviewing import Deed
 from quizsvc.services import (
     calendar_feed,
     edit_sheets,
-    import_items,
+    import_report,
     invite,
     practise,
     schemes,
@@ -298,6 +298,6 @@ def _bench_offer(crew: Crew) -> str:
 def _import(crew: Crew) -> int:
     content = (Path(__file__).parents[1] / "web" / "bank-of-every-kind.toml").read_bytes()
     content = content.replace(b'\nid = "', b'\nid = "x-', 1)
-    return import_items.ask_for_report(
+    return import_report.ask_for_report(
         crew.house, crew.ida, file="bank.toml", content=content, now=LATER
     )
