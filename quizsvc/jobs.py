@@ -14,7 +14,10 @@ from datetime import UTC, datetime
 
 from quizsvc.errors import QuizsvcError
 from quizsvc.services import (
-    studies_due,  # noqa: F401 - they register work
+    import_items,  # noqa: F401 - it registers work
+    import_report,  # noqa: F401 - it registers work
+    remark,  # noqa: F401 - it registers work
+    studies_due,
 )
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
