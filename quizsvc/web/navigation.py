@@ -42,7 +42,8 @@ _UNDER = {
     **dict.fromkeys(
         (
             *("accounts.second_factor", "accounts.begin_second_factor", "accounts.turn_on"),
-            *("accounts.renew_codes", "accounts.turn_off"),
+            *("accounts.renew_codes", "accounts.turn_off", "accounts.password"),
+            *("accounts.change_password", "accounts.sessions", "accounts.end_sessions"),
         ),
         "accounts.own",
     ),
