@@ -6,7 +6,7 @@ import pytest
 from workshop import BANK
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
-from quizsvc.services import background, import_items, review, search_items
+from quizsvc.services import background, import_report, review, search_items
 from quizsvc.services.background import JobState, run_next
 from quizsvc.services.bank_texts import take_away
 from quizsvc.services.import_items import CHUNK, ask_for_import
@@ -123,7 +123,7 @@ def test_a_large_bank_is_read_and_written_in_the_background_with_progress(
     workshop, ida, monkeypatch
 ):
     house, now = workshop.house, workshop.now
-    monkeypatch.setattr(import_items, "AT_ONCE", 1000)
+    monkeypatch.setattr(import_report, "AT_ONCE", 1000)
     told = []
     monkeypatch.setattr(
         background.Work, "tell", lambda _self, done, total: told.append((done, total))
