@@ -45,7 +45,7 @@ def change(person_id: int, deed: str) -> Response | tuple[str, int]:
 @login_required
 def sign_all_out() -> Response:
     own_account.end_sessions_of_all(house(), actor(), now=now())
-    return redirect(url_for("accounts.sign_in"))
+    return redirect(url_for("admin.people"))  # which asks to sign in
 
 
 def _change(person_id: int, deed: str) -> str:
