@@ -42,6 +42,7 @@ class Standing:
     on_since: datetime | None
     codes_left: int
     begun: bool  # a secret was drawn and waits for its first code
+    sign_in_name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +57,9 @@ def standing(house: House, actor: Actor, *, now: datetime) -> Standing:
     with house.read() as connection:
         factor = second_factors.factor_of(connection, actor.person_id)
         left = second_factors.recovery_codes_left(connection, actor.person_id)
+        name = _sign_in_name(connection, actor)
     on_since = factor.on_since if factor else None
-    return Standing(on_since, left, begun=_waits(factor, now))
+    return Standing(on_since, left, _waits(factor, now), name)
 
 
 def sits_a_test(house: House, actor: Actor) -> bool:
