@@ -9,7 +9,7 @@ from quizsvc.demo.learner import invent_learner
 from quizsvc.demo.names import SEED
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.rules.readiness import JobNeeds, TaskNeed, TopicNeed
+from quizsvc.rules.job_needs import JobNeeds, TaskNeed, TopicNeed
 from quizsvc.services import bridging, changed_truth, read_sheets, shop_jobs
 from quizsvc.services.answering import answer_offer
 from quizsvc.services.house import SEED_BITS, House

@@ -12,16 +12,9 @@ from quizsvc.errors import NotAllowedError
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.certificate_life import CertificateState, state_at
+from quizsvc.rules.job_needs import NeedKey, SheetKey, TopicNeed
 from quizsvc.rules.permissions import May, allows, owns
-from quizsvc.rules.readiness import (
-    EFFORT,
-    STATES,
-    Lack,
-    NeedKey,
-    ReadyState,
-    SheetKey,
-    TopicNeed,
-)
+from quizsvc.rules.readiness import EFFORT, STATES, Lack, ReadyState
 from quizsvc.scoring.standing import READY_ANSWERS, READY_DAYS
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House

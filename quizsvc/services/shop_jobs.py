@@ -11,8 +11,7 @@ from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
-from quizsvc.rules.permissions import May, require
-from quizsvc.rules.readiness import (
+from quizsvc.rules.job_needs import (
     JobNeeds,
     SheetKey,
     check_needs,
@@ -20,6 +19,7 @@ from quizsvc.rules.readiness import (
     plain_shift,
     to_text,
 )
+from quizsvc.rules.permissions import May, require
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.readiness import member_of, refusals_noted

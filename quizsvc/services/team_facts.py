@@ -14,20 +14,17 @@ from sqlalchemy import Connection
 from quizsvc.errors import NotFoundError
 from quizsvc.items.topics import find_topic
 from quizsvc.rules.actors import Actor
-from quizsvc.rules.permissions import May, allows
-from quizsvc.rules.readiness import (
-    Facts,
+from quizsvc.rules.job_needs import (
     JobNeeds,
-    Matrix,
     NeedKey,
     SchemeKey,
     SheetKey,
     TaskNeed,
-    TopicFacts,
     TopicNeed,
     from_text,
-    matrix,
 )
+from quizsvc.rules.permissions import May, allows
+from quizsvc.rules.readiness import Facts, Matrix, TopicFacts, matrix
 from quizsvc.rules.schemes import VersionState
 from quizsvc.rules.schemes import from_text as terms_from
 from quizsvc.scoring.competence import newcomer

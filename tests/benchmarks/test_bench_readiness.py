@@ -17,7 +17,8 @@ from sqlalchemy import delete, insert, text, update
 
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.rules.readiness import JobNeeds, ReadyState, TopicNeed
+from quizsvc.rules.job_needs import JobNeeds, TopicNeed
+from quizsvc.rules.readiness import ReadyState
 from quizsvc.services import accounts, cover, shop_jobs
 from quizsvc.services.readiness import Wanted, read_matrix
 from quizsvc.store.competence import TopicCompetence

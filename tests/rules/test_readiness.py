@@ -7,22 +7,17 @@ import pytest
 
 from quizsvc.errors import InputError
 from quizsvc.items.topics import TOPICS
-from quizsvc.rules.readiness import (
-    STATES,
-    Facts,
+from quizsvc.rules.job_needs import (
     JobNeeds,
-    Lack,
-    ReadyState,
     TaskNeed,
-    TopicFacts,
     TopicNeed,
     check_needs,
     check_words,
     from_text,
-    matrix,
     plain_shift,
     to_text,
 )
+from quizsvc.rules.readiness import STATES, Facts, Lack, ReadyState, TopicFacts, matrix
 from quizsvc.scoring.competence import Belief
 from quizsvc.scoring.standing import stands
 

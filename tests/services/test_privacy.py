@@ -14,7 +14,8 @@ from workshop import NOON
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.rules.readiness import JobNeeds, ReadyState, TaskNeed
+from quizsvc.rules.job_needs import JobNeeds, TaskNeed
+from quizsvc.rules.readiness import ReadyState
 from quizsvc.rules.retention import Kind
 from quizsvc.services import auditing, practise, privacy, readiness, shop_jobs
 from quizsvc.services.certifying import certificate_pages, public_pages, shown_credentials

@@ -13,7 +13,8 @@ from workshop import NOON, SHEET
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.rules.readiness import JobNeeds, ReadyState, TopicNeed
+from quizsvc.rules.job_needs import JobNeeds, TopicNeed
+from quizsvc.rules.readiness import ReadyState
 from quizsvc.services import (
     auditing,
     bridging,

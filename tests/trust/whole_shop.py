@@ -19,7 +19,7 @@ from written_items import CHOICE, WRONG, approved, decided, put, saved, with_ban
 from quizsvc.items.model import Kind
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.assignments import Form, Terms
-from quizsvc.rules.readiness import JobNeeds, TopicNeed
+from quizsvc.rules.job_needs import JobNeeds, TopicNeed
 from quizsvc.rules.reviewing import Deed
 from quizsvc.services import (
     calendar_feed,

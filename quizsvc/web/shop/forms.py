@@ -5,7 +5,8 @@ from __future__ import annotations
 from werkzeug.datastructures import MultiDict
 
 from quizsvc.errors import InputError
-from quizsvc.rules.readiness import JobNeeds, ReadyState, TaskNeed, TopicNeed
+from quizsvc.rules.job_needs import JobNeeds, TaskNeed, TopicNeed
+from quizsvc.rules.readiness import ReadyState
 from quizsvc.scoring.standing import CUT
 from quizsvc.services.readiness import Wanted, day_in
 from quizsvc.services.team_facts import Job
