@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 from sqlalchemy import func, select
-from workshop import NOON, PASSWORD
+from workshop import NOON, PASSWORD, open_house
 
 from quizsvc.errors import (
     ConflictError,
@@ -50,6 +50,16 @@ def entries(house, action: str) -> int:
 
 def is_in(house, token, now=NOON) -> bool:
     return accounts.actor_for_token(house, token, now=now) is not None
+
+
+def test_a_new_installation_has_nobody_who_could_sign_in(empty_database, tmp_path):
+    fresh = open_house(empty_database, tmp_path, upgrade=True)
+    with fresh.read() as connection:
+        assert connection.scalar(select(func.count()).select_from(people.Person)) == 0
+    for name in ("admin", "administrator", "root", "quizsvc", "demo"):
+        with pytest.raises(NotAllowedError):
+            sign_in(fresh, name, name)
+    fresh.close()
 
 
 def test_a_changed_password_ends_every_session_and_begins_one(house, ana):
