@@ -1,4 +1,4 @@
-"""What a job of a shop asks of people: topics, tasks, certificates, sheets; checked, and kept as text."""
+"""What a job of a shop asks of people: topics, tasks, certificates and sheets."""
 
 from __future__ import annotations
 

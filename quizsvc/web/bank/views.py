@@ -33,6 +33,7 @@ from quizsvc.web.bank import forms, words
 from quizsvc.web.bank.fields import changed_names
 from quizsvc.web.current import house, now
 from quizsvc.web.practise.places import letters_over
+from quizsvc.web.uploads import refuse_other_files
 
 LARGEST_BANK, LARGEST_PICTURE = 34_000_000, 16_000_000  # bytes of a request
 _LARGE = {"bank.check_import": LARGEST_BANK, "bank.keep_picture": LARGEST_PICTURE}
@@ -156,15 +157,19 @@ def pictures() -> str:
 @bank.post("/pictures")
 @login_required
 def keep_picture() -> BaseResponse | tuple[str, int]:
-    name, content = forms.sent_file("picture")
-    sent = SentPicture(name, content, request.form.get("alt", ""))
     try:
-        file = picture_service.keep_picture(house(), actor(), sent, now=now())
+        file = picture_service.keep_picture(house(), actor(), _sent_picture(), now=now())
     except InputError as refusal:
         found = picture_service.pictures_for(house(), actor())
         return render_template("bank/pictures.html", pictures=found, refusal=refusal), 422
     flash(f"The picture is kept as {file}.")
     return redirect(url_for("bank.pictures"))
+
+
+def _sent_picture() -> SentPicture:
+    refuse_other_files()
+    name, content = forms.sent_file("picture")
+    return SentPicture(name, content, request.form.get("alt", ""))
 
 
 @bank.get("/pictures/<file>")
