@@ -23,6 +23,7 @@ from quizsvc.services.background import run_next
 from quizsvc.services.house import House
 from quizsvc.services.sweeping import sweep_sittings
 from quizsvc.services.team_trend import WeeklyCount
+from quizsvc.services.tests_again import following  # noqa: F401 - it registers work
 
 PAUSE_SECONDS = 1.0  # between two looks at an empty queue
 Chore = Callable[[House, datetime], object]  # done at every look

@@ -27,6 +27,7 @@ class May(StrEnum):
     KEEP_CLASSES = "make classes and put people into them"
     ASSIGN = "give out assignments and tests"
     WATCH = "see how an assignment goes"
+    MARK_TESTS_AGAIN = "mark finished tests again after a key was corrected"
     READ_AUDIT = "read the audit log"
     SEE_CERTIFICATION = "see schemes, candidates and certificates"
     KEEP_SCHEMES = "make schemes and approve those of others"
@@ -58,6 +59,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.KEEP_CLASSES: frozenset({I, M, A}),
     May.ASSIGN: frozenset({I}),
     May.WATCH: frozenset({I, M}),
+    May.MARK_TESTS_AGAIN: frozenset({I}),
     May.READ_AUDIT: frozenset({A}),
     May.SEE_CERTIFICATION: frozenset({I, M}),
     May.KEEP_SCHEMES: frozenset({I, M}),

@@ -24,6 +24,7 @@ from quizsvc.services.putting import answer_of, answer_text
 from quizsvc.services.recipes import item_hash
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.services.shown import Given
+from quizsvc.services.tests_again.following import follow_if_marked_again
 from quizsvc.store import (
     assignment_questions,
     competence,
@@ -164,6 +165,7 @@ def count(
         checked = assignment.feedback is Feedback.EACH and one.stored.marked_at is not None
         if not checked and one.question.voided_at is None:
             _record(connection, assignment, sitting, one, now=now)
+    follow_if_marked_again(connection, sitting, now=now)
 
 
 def rescore(connection: Connection, sitting: StoredSitting) -> tuple[int, int]:

@@ -101,6 +101,19 @@ def tell_decided(
     )
 
 
+def tell_upheld(
+    connection: Connection, person_id: int, decision_id: int, points: int, *, now: datetime
+) -> None:
+    outbox.put_in(
+        connection,
+        about=f"decision {decision_id} upheld at {points}",
+        person_id=person_id,
+        subject="The decision about your test stands",
+        body="A test of yours was marked again; the decision about it stands. Sign in to read why.",
+        due_at=now,
+    )
+
+
 def tell_appeal_answered(
     connection: Connection, person_id: int, decision_id: int, *, now: datetime
 ) -> None:

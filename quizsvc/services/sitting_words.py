@@ -9,6 +9,7 @@ from quizsvc.items.model import Step
 from quizsvc.rules.assignments import Feedback, Form
 from quizsvc.rules.sittings import State
 from quizsvc.services.shown import Given, OpenItem
+from quizsvc.store.sitting_marks import RemarkedSitting
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +73,14 @@ class Tab:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstCheck:
+    """What was made of an answer first, where it was marked again since."""
+
+    correct: bool
+    right_words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Checked:
     """What was right, once a person may know."""
 
@@ -93,6 +102,7 @@ class Checked:
     figure: str  # SVG, or empty
     picture: bool
     picture_alt: str
+    first: FirstCheck | None = None  # how it was marked before the key was corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,3 +178,4 @@ class Review:
     points: int | None
     out_of: int | None
     answers: tuple[Checked, ...]
+    again: tuple[RemarkedSitting, ...] = ()  # how it was marked again, the oldest first

@@ -35,6 +35,7 @@ make shops                                                   A
 make classes and put people into them                        I M A
 give out assignments and tests                               I
 see how an assignment goes                                   I M
+mark finished tests again after a key was corrected          I
 read the audit log                                           A
 see schemes, candidates and certificates                     I M
 make schemes and approve those of others                     I M

@@ -15,6 +15,7 @@ from quizsvc.rules.permissions import May, owns, require
 from quizsvc.services import outbox
 from quizsvc.services import schemes as scheme_service
 from quizsvc.services.certifying.cases import ties_of
+from quizsvc.services.certifying.changed_results import ResultSince, result_since
 from quizsvc.services.certifying.decisions import (
     LONGEST_WORDS,
     find_decision,
@@ -39,6 +40,7 @@ class OwnResult:
     report: dict[str, Any]
     appeal: StoredAppeal | None
     may_appeal: bool
+    since: ResultSince | None = None  # where the test was marked again
 
 
 def own_results(house: House, actor: Actor, *, now: datetime) -> tuple[OwnResult, ...]:
@@ -56,6 +58,7 @@ def own_results(house: House, actor: Actor, *, now: datetime) -> tuple[OwnResult
             for one in scheme_service.versions(connection, shop_id)
         }
         appeals = {one.id: decisions.appeal_of(connection, one.id) for one in found}
+        since = {one.id: result_since(connection, one) for one in found}
     return tuple(
         OwnResult(
             one,
@@ -63,6 +66,7 @@ def own_results(house: House, actor: Actor, *, now: datetime) -> tuple[OwnResult
             json.loads(one.report),
             appeals[one.id],
             may_appeal=appeals[one.id] is None and _in_time(one, now),
+            since=since[one.id],
         )
         for one in found
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import Connection
@@ -22,12 +23,13 @@ from quizsvc.services.house import House
 from quizsvc.services.putting import open_item
 from quizsvc.services.sitting import closing, one_place, own_sittings
 from quizsvc.services.sitting.own_sittings import Held
-from quizsvc.services.sitting_words import Checked, Review, SittingPage, Tab
-from quizsvc.store import assignment_questions, shown_items, sitting_items
+from quizsvc.services.sitting_words import Checked, FirstCheck, Review, SittingPage, Tab
+from quizsvc.store import assignment_questions, shown_items, sitting_items, sitting_marks
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.offers import StoredOffer
 from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sitting_marks import RemarkedSitting
 
 
 def page(
@@ -111,8 +113,13 @@ def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
         told = finishing.told(connection, assignment, sitting, now=now)
         items = sitting_items.items_of(connection, sitting.id)
         questions = _questions(connection, assignment)
+        again = sitting_marks.marks_of(connection, sitting.id) if told else ()
+        newest = sitting_marks.newest_marks(again)
         answers = (
-            tuple(_checked(connection, stored, questions[stored.question_id]) for stored in items)
+            tuple(
+                _checked(connection, one, questions[one.question_id], newest=newest.get(one.number))
+                for one in items
+            )
             if told
             else ()
         )
@@ -130,6 +137,7 @@ def review(house: House, actor: Actor, token: str, *, now: datetime) -> Review:
         sitting.points if told else None,
         sitting.out_of if told else None,
         answers,
+        again,
     )
 
 
@@ -175,9 +183,36 @@ def _as_offer(
 
 
 def _checked(
-    connection: Connection, stored: StoredSittingItem, question: StoredQuestion
+    connection: Connection,
+    stored: StoredSittingItem,
+    question: StoredQuestion,
+    *,
+    newest: RemarkedSitting | None = None,
 ) -> Checked:
     """Return what was right about one question; the caller knows that it may be told."""
+    first = _first_checked(connection, stored, question)
+    if newest is None:
+        return first
+    idea = all_misconceptions().get(newest.misconception or "")
+    # What the old key said of the answer, in words or in a drawing, no longer holds.
+    return replace(
+        first,
+        correct=bool(newest.correct),
+        credit=newest.credit or 0.0,
+        right_words=newest.right_words or "",
+        misconception_title=idea.title if idea else "",
+        misconception_says=idea.but if idea else "",
+        rationale="",
+        steps=(),
+        figure=shown_items.figure_of(connection, stored.shown_hash) or "",
+        first=FirstCheck(first.correct, first.right_words),
+    )
+
+
+def _first_checked(
+    connection: Connection, stored: StoredSittingItem, question: StoredQuestion
+) -> Checked:
+    """Return what was made of an answer when the sitting ended."""
     item = thaw(shown_items.content_of(connection, stored.shown_hash))
     answer, _ = readable(item, stored.seed, given_from(stored.given))
     idea = all_misconceptions().get(stored.misconception or "")

@@ -20,9 +20,16 @@ from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
 from quizsvc.services.sitting import own_sittings
 from quizsvc.services.watching.ending import settle_all, sitting_in
-from quizsvc.store import assignment_questions, shown_items, sitting_items, sitting_progress
+from quizsvc.store import (
+    assignment_questions,
+    shown_items,
+    sitting_items,
+    sitting_marks,
+    sitting_progress,
+)
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.sitting_items import StoredSittingItem
+from quizsvc.store.sitting_marks import RemarkedSitting
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +53,7 @@ class KeptAnswer:
     void: bool
     seed: int
     shown_hash: str
+    again: tuple[RemarkedSitting, ...]  # how it was marked again since, the oldest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +73,7 @@ class KeptSitting:
     points: int | None
     out_of: int | None
     answers: tuple[KeptAnswer, ...]
+    again: tuple[RemarkedSitting, ...]  # every marking again, with the results before and after
 
 
 def kept(
@@ -78,8 +87,9 @@ def kept(
         questions = {
             one.id: one for one in assignment_questions.questions_of(connection, assignment_id)
         }
+        again = sitting_marks.marks_of(connection, sitting.id)
         answers = tuple(
-            _kept_answer(connection, stored, questions[stored.question_id])
+            _kept_answer(connection, stored, questions[stored.question_id], again)
             for stored in sitting_items.items_of(connection, sitting.id)
         )
         names = {
@@ -101,6 +111,7 @@ def kept(
         sitting.points,
         sitting.out_of,
         answers,
+        again,
     )
 
 
@@ -127,7 +138,10 @@ def _given_so_far(item: Item, stored: StoredSittingItem) -> str:
 
 
 def _kept_answer(
-    connection: Connection, stored: StoredSittingItem, question: StoredQuestion
+    connection: Connection,
+    stored: StoredSittingItem,
+    question: StoredQuestion,
+    again: tuple[RemarkedSitting, ...],
 ) -> KeptAnswer:
     item = thaw(shown_items.content_of(connection, stored.shown_hash))
     idea = all_misconceptions().get(stored.misconception or "")
@@ -149,4 +163,5 @@ def _kept_answer(
         question.voided_at is not None,
         stored.seed,
         stored.shown_hash,
+        tuple(one for one in again if one.number == stored.number),
     )
