@@ -1,71 +1,23 @@
-"""Hand-written items: search, write, look at, review, bring in and take away."""
+"""Hand-written items: search, write, look, review; importing this makes the blueprint whole."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from io import BytesIO
-
-from flask import Blueprint, Response, flash, redirect, render_template, request, send_file, url_for
-from werkzeug.datastructures import MultiDict
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
 from quizsvc.errors import ConflictError, InputError, QuizsvcError
-from quizsvc.figures.scene import Scene
-from quizsvc.rules.permissions import May, allows, require
-from quizsvc.services import (
-    background,
-    bank_texts,
-    banks_at_hand,
-    import_items,
-    import_report,
-    interchange,
-    search_items,
-    write_items,
-)
+from quizsvc.services import banks_at_hand, search_items, write_items
 from quizsvc.services import pictures as picture_service
 from quizsvc.services import remark as remark_service
 from quizsvc.services import review as review_service
 from quizsvc.services.authored import Draft
-from quizsvc.services.pictures import SentPicture
-from quizsvc.services.shown import OpenItem
-from quizsvc.web.access import actor, actor_or_none, login_required
-from quizsvc.web.bank import forms, words
+from quizsvc.web.access import actor, login_required
+from quizsvc.web.bank import carrying, forms, pictures, words
 from quizsvc.web.bank.fields import changed_names
+from quizsvc.web.bank.place import bank
 from quizsvc.web.current import house, now
-from quizsvc.web.practise.places import letters_over
-from quizsvc.web.uploads import refuse_other_files
 
-LARGEST_BANK, LARGEST_PICTURE = 34_000_000, 16_000_000  # bytes of a request
-_LARGE = {"bank.check_import": LARGEST_BANK, "bank.keep_picture": LARGEST_PICTURE}
-
-bank = Blueprint("bank", __name__, url_prefix="/bank")
-bank.add_app_template_filter(words.deed_words)
-bank.add_app_template_filter(words.field_words)
-bank.add_app_template_global(MultiDict, "no_fields")
-
-
-@bank.app_template_global()
-def letters_on(item: OpenItem) -> Scene | None:
-    """Return the letters over the picture of an item whose places are pointed at."""
-    if not (item.picture and item.places):
-        return None
-    content = picture_service.picture_for_author(house(), actor(), item.picture)
-    return letters_over(content, item.places)
-
-
-@bank.app_template_global()
-def asked(query: search_items.Query) -> dict[str, str]:
-    """Return what a search asked for, to be asked for again on another page."""
-    said = asdict(query).items()
-    return {name: value for name, value in said if value and name != "page"}
-
-
-@bank.url_value_preprocessor
-def allow_large_files(_endpoint: str | None, _values: object) -> None:
-    """Let authors, and nobody else, send more than a form; before anything reads the form."""
-    person = actor_or_none() if request.endpoint in _LARGE else None
-    if person is not None and allows(person, May.WRITE_ITEMS):
-        request.max_content_length = _LARGE[request.endpoint or ""]
+__all__ = ["bank", "carrying", "pictures"]
 
 
 @bank.get("/")
@@ -145,121 +97,6 @@ def difference(item_id: int) -> str:
 def remark(item_id: int, remark_id: int) -> str:
     found = remark_service.remark_page(house(), actor(), item_id, remark_id)
     return render_template("bank/remark.html", found=found, item_id=item_id)
-
-
-@bank.get("/pictures")
-@login_required
-def pictures() -> str:
-    found = picture_service.pictures_for(house(), actor())
-    return render_template("bank/pictures.html", pictures=found, refusal=None)
-
-
-@bank.post("/pictures")
-@login_required
-def keep_picture() -> BaseResponse | tuple[str, int]:
-    try:
-        file = picture_service.keep_picture(house(), actor(), _sent_picture(), now=now())
-    except InputError as refusal:
-        found = picture_service.pictures_for(house(), actor())
-        return render_template("bank/pictures.html", pictures=found, refusal=refusal), 422
-    flash(f"The picture is kept as {file}.")
-    return redirect(url_for("bank.pictures"))
-
-
-def _sent_picture() -> SentPicture:
-    refuse_other_files()
-    name, content = forms.sent_file("picture")
-    return SentPicture(name, content, request.form.get("alt", ""))
-
-
-@bank.get("/pictures/<file>")
-@login_required
-def picture(file: str) -> Response:
-    content = picture_service.picture_for_author(house(), actor(), file)
-    return send_file(BytesIO(content), download_name=file, conditional=False)
-
-
-@bank.get("/banks")
-@login_required
-def banks() -> str:
-    found = banks_at_hand.choices(house(), actor())
-    return render_template("bank/banks.html", banks=found, refusal=None)
-
-
-@bank.post("/banks")
-@login_required
-def make_bank() -> BaseResponse | tuple[str, int]:
-    said = {name: request.form.get(name, "").strip() for name in ("bank_id", "title", "about")}
-    try:
-        banks_at_hand.make_bank(house(), actor(), **said, now=now())
-    except (InputError, ConflictError) as refusal:
-        found = banks_at_hand.choices(house(), actor())
-        return render_template("bank/banks.html", banks=found, refusal=refusal), 422
-    flash(f"The bank “{said['title']}” is there; write its first item.")
-    return redirect(url_for("bank.choose_kind", bank=said["bank_id"]))
-
-
-@bank.get("/banks/<bank_id>.toml")
-@login_required
-def take_away(bank_id: str) -> Response:
-    drafts = request.args.get("drafts") == "1"
-    file = bank_texts.take_away(house(), actor(), bank_id, drafts=drafts)
-    sent = Response(file.text, mimetype="application/toml")
-    sent.headers.set("Content-Disposition", "attachment", filename=file.name)
-    return sent
-
-
-@bank.get("/banks/<bank_id>.zip")
-@login_required
-def as_package(bank_id: str) -> Response:
-    return _carried(bank_id, "zip")
-
-
-@bank.get("/banks/<bank_id>.csv")
-@login_required
-def as_table(bank_id: str) -> Response:
-    return _carried(bank_id, "csv")
-
-
-@bank.get("/import")
-@login_required
-def bring_in() -> str:
-    require(actor(), May.WRITE_ITEMS)
-    return render_template("bank/import.html", refusal=None)
-
-
-@bank.post("/import")
-@login_required
-def check_import() -> BaseResponse | tuple[str, int]:
-    name, content = forms.sent_file("bank")
-    try:
-        job = import_report.ask_for_report(house(), actor(), file=name, content=content, now=now())
-    except InputError as refusal:
-        return render_template("bank/import.html", refusal=refusal), 422
-    return redirect(url_for("bank.work", job_id=job))
-
-
-@bank.get("/work/<int:job_id>")
-@login_required
-def work(job_id: int) -> str:
-    job = background.job_of(house(), actor(), job_id)
-    report = import_report.report_of(house(), actor(), job_id)
-    return render_template("bank/work.html", job=job, report=report, written=words.written(job))
-
-
-@bank.post("/work/<int:job_id>/write")
-@login_required
-def write_import(job_id: int) -> BaseResponse:
-    job = import_items.ask_for_import(house(), actor(), job_id, now=now())
-    return redirect(url_for("bank.work", job_id=job))
-
-
-def _carried(bank_id: str, form: str) -> Response:
-    drafts = request.args.get("drafts") == "1"
-    file = interchange.carry_away(house(), actor(), bank_id, form, drafts=drafts)
-    sent = Response(file.content, content_type=file.mimetype)
-    sent.headers.set("Content-Disposition", "attachment", filename=file.name)
-    return sent
 
 
 def _new_draft() -> Draft:
