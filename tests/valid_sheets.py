@@ -23,7 +23,9 @@ from quizsvc.timing.cycle import CylinderLayout, inline_layout, vee_layout
 from quizsvc.timing.path import DrivePath, PathWheel
 
 INLINE_FOUR, VEE_SIX, VEE_EIGHT = "demo-inline-four", "demo-vee-six", "demo-vee-eight"
-SHIPPED = (INLINE_FOUR, VEE_SIX, VEE_EIGHT)
+BELT_THREE = "demo-inline-three"  # the one with a toothed belt
+CHAIN_DRIVEN = (INLINE_FOUR, VEE_SIX, VEE_EIGHT)
+SHIPPED = (INLINE_FOUR, BELT_THREE, VEE_SIX, VEE_EIGHT)
 
 
 def shipped(name: str = INLINE_FOUR) -> EngineSheet:

@@ -1,7 +1,7 @@
 """The front view of all drives of an engine on the timing bench, in the marks position.
 
-Sprockets turn about their centres and chains run pin by pin; guides, tensioners, names and the
-pointers that the marks face stay where they are.
+Sprockets turn about their centres and chains run pin by pin, belts tooth by tooth with all rollers
+that they turn; guides, tensioners, names and the pointers that the marks face stay where they are.
 """
 
 from __future__ import annotations
@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 
-from quizsvc.figures import drive_state, parts, placing
-from quizsvc.figures.bench_parts import SAMPLES, Drawing, Part, Piece, Track, Way
-from quizsvc.figures.chain_line import Sight, fitted, pin_places, strand_shapes
+from quizsvc.figures import belt_line, drive_state, parts, placing
+from quizsvc.figures.bench_parts import SAMPLES, BeltTrack, Drawing, Part, Piece, Track, Way
+from quizsvc.figures.chain_line import Sight, fitted, pin_places
 from quizsvc.figures.drive_state import DriveView, ViewWheel
-from quizsvc.figures.drive_view import is_shoe, plunger, shoe
+from quizsvc.figures.drive_view import is_shoe, plunger, roller, shoe
 from quizsvc.figures.from_sheet import drive_view
 from quizsvc.figures.scene import (
     Arc,
@@ -29,14 +29,12 @@ from quizsvc.figures.scene import (
     at_clock,
 )
 from quizsvc.sheets.bench_columns import TURN
-from quizsvc.sheets.bench_state import pitches_per_turn, wheel_key
+from quizsvc.sheets.bench_state import pitches_per_turn, turns_by_friction, wheel_key
 from quizsvc.sheets.schema import Drive, EngineSheet, Shaft, ShaftKind, Wheel
 from quizsvc.sheets.state import crank_of, shaft_of
 
 WIDTH, TOP, TALLEST, SIDE, BOTTOM = 520.0, 40.0, 560.0, 34.0, 40.0
 NAME_WIDTH = 120.0
-ON = "on:"  # what is shown only while its belt is on
-_BELT = Style(Ink.LINE, weight=Weight.THICK)
 _POINTER = Style(Ink.LINE, Ink.PAPER, Weight.MEDIUM)
 
 
@@ -48,21 +46,12 @@ def drawing(sheet: EngineSheet) -> Drawing:
     pieces: list[Piece] = [_fixed(views, sight)]
     for drive, view in views:
         pieces += _wheels(sheet, drive, view, sight)
-        if view.pitch_mm:
-            pieces.append(_track(sheet, drive, view, sight))
-        else:
-            belt = strand_shapes(drive_state.path_of(view), sight, _BELT, "")
-            pieces.append(Part(tuple(belt), shown_if=on_name(drive.id)))
+        pieces.append((_belt if view.belt else _track)(sheet, drive, view, sight))
         pieces += _marks(drive, view, sight)
     pieces.append(Part(tuple(_pointers(views, sight))))
     pieces.append(Part(tuple(_names(sheet, views, sight))))
     pieces.append(_handle(sheet, views, sight))
     return Drawing("drive", WIDTH, _bottom([view for _, view in views], sight), tuple(pieces))
-
-
-def on_name(drive_id: str) -> str:
-    """Return the name under which a belt is shown while it is on."""
-    return f"{ON}{drive_id}"
 
 
 def _sight(views: list[DriveView]) -> Sight:
@@ -85,12 +74,14 @@ def _fixed(views: list[tuple[Drive, DriveView]], sight: Sight) -> Part:
     shapes: list[Shape] = []
     for drive, view in views:
         shown = drive.tensioner.extension_new_mm if drive.tensioner else -1.0
-        if shown >= 0:
+        if shown >= 0 and not view.belt:
             shapes += plunger(_extended(view, shown), sight)
         for index, wheel in enumerate(view.wheels):
             if is_shoe(view, wheel):
                 shapes.append(shoe(view, index, sight))
-            elif not wheel.teeth:
+            elif wheel.part == "tensioner" and view.belt:
+                shapes += roller(view, index, sight)
+            elif not wheel.teeth and not view.belt:
                 centre = sight.at((wheel.x_mm, wheel.y_mm))
                 shapes.append(Circle(centre, wheel.radius_mm * sight.scale - 3, parts.EDGE))
                 shapes += parts.hub(centre, min(18.0, wheel.radius_mm * sight.scale * 0.35))
@@ -104,25 +95,46 @@ def _extended(view: DriveView, extension_mm: float) -> DriveView:
 def _wheels(sheet: EngineSheet, drive: Drive, view: DriveView, sight: Sight) -> Iterator[Part]:
     crank = crank_of(sheet).id
     for index, (wheel, seen) in enumerate(zip(drive.wheels, view.wheels, strict=True)):
-        if not seen.teeth:
-            continue
         centre = sight.at((seen.x_mm, seen.y_mm))
-        shapes = _toothed(view, index, centre, sight)
+        if seen.teeth:
+            shapes = _toothed(view, index, centre, sight)
+        elif turns_by_friction(drive, wheel) and not is_shoe(view, seen):
+            shapes = _roller(view, index, centre, sight)
+        else:
+            continue
         yield _turning(drive, wheel, centre, shapes, handle=wheel.shaft == crank)
 
 
 def _toothed(view: DriveView, index: int, centre: Point, sight: Sight) -> list[Shape]:
     wheel, radius = view.wheels[index], view.wheels[index].radius_mm * sight.scale
-    if not view.pitch_mm:
-        return [Circle(centre, radius, parts.EDGE), *parts.hub(centre, min(18.0, radius * 0.3))]
-    seat = drive_state.seat_deg(view, index)
-    outline = parts.toothed(centre, wheel.teeth, view.pitch_mm * sight.scale, seat, "")
+    seat, pitch = drive_state.seat_deg(view, index), view.pitch_mm * sight.scale
+    if view.belt:
+        outline = belt_line.grooved(centre, wheel.teeth, pitch, radius, seat, "")
+    else:
+        outline = parts.toothed(centre, wheel.teeth, pitch, seat, "")
     hub = parts.hub(centre, min(16.0, radius * 0.28))
-    spokes = tuple(
-        (at_clock(centre, radius * 0.4, deg), at_clock(centre, radius * 0.66, deg))
+    return [outline, _spokes(centre, radius), *hub]
+
+
+def _roller(view: DriveView, index: int, centre: Point, sight: Sight) -> list[Shape]:
+    """Draw a roller with spokes, so that its turning is seen; a tensioner's rim is its own part."""
+    wheel, pitch = view.wheels[index], view.pitch_mm * sight.scale
+    radius = belt_line.plain_radius(wheel.radius_mm * sight.scale, pitch, back=wheel.back)
+    if wheel.part == "tensioner":
+        return [_spokes(centre, radius, (0.68, 0.94))]
+    return [
+        Circle(centre, radius, parts.EDGE),
+        _spokes(centre, radius),
+        *parts.hub(centre, min(16.0, radius * 0.3)),
+    ]
+
+
+def _spokes(centre: Point, radius: float, reach: tuple[float, float] = (0.4, 0.66)) -> Lines:
+    strokes = tuple(
+        (at_clock(centre, radius * reach[0], deg), at_clock(centre, radius * reach[1], deg))
         for deg in range(30, 390, 60)
     )
-    return [outline, Lines(spokes, parts.FINE), *hub]
+    return Lines(strokes, parts.FINE)
 
 
 def _turning(
@@ -146,7 +158,8 @@ def _marks(drive: Drive, view: DriveView, sight: Sight) -> Iterator[Part]:
             continue
         centre = sight.at((seen.x_mm, seen.y_mm))
         radius = seen.radius_mm * sight.scale
-        tip = radius - max(4.0, view.pitch_mm * sight.scale * 0.5)
+        deep = belt_line.TIP + 0.16 if view.belt else 0.5
+        tip = radius - max(4.0, view.pitch_mm * sight.scale * deep)
         mark = parts.mark_pointer(centre, tip, min(22.0, radius * 0.42), seen.mark_deg, "")
         yield _turning(drive, wheel, centre, [mark])
 
@@ -192,12 +205,35 @@ def _track(sheet: EngineSheet, drive: Drive, view: DriveView, sight: Sight) -> T
     )
 
 
+def _belt(sheet: EngineSheet, drive: Drive, view: DriveView, sight: Sight) -> BeltTrack:
+    path, pitch = drive_state.path_of(view), drive_state.drawn_pitch(view)
+    teeth = drive_state.pins_drawn(view)
+    tips, roots, back = (
+        tuple(
+            sight.at(belt_line.offset_at(path, sample / SAMPLES * pitch, depth * pitch))
+            for sample in range(teeth * SAMPLES)
+        )
+        for depth in (belt_line.TIP, belt_line.LAND, -belt_line.BACK)
+    )
+    at_marks = sheet.marks_position.crank_deg / 360 * pitches_per_turn(sheet, drive)
+    return BeltTrack(
+        drive.id,
+        tips,
+        roots,
+        back,
+        teeth,
+        drive_state.first_pin(view) - at_marks,
+        drive.marked_links,
+        0.5 * pitch * sight.scale,
+    )
+
+
 def _names(sheet: EngineSheet, views: list[tuple[Drive, DriveView]], sight: Sight) -> list[Shape]:
     """Name each shaft once, at its largest wheel, clear of every chain."""
     largest: dict[str, ViewWheel] = {}
     for drive, view in views:
         for wheel, seen in zip(drive.wheels, view.wheels, strict=True):
-            if wheel.shaft and seen.teeth:
+            if wheel.shaft and (seen.teeth or view.belt):
                 now = largest.get(wheel.shaft)
                 largest[wheel.shaft] = (
                     seen if now is None or seen.radius_mm > now.radius_mm else now

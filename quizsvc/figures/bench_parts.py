@@ -62,11 +62,33 @@ class Track:
 
     def at(self, pitches: float) -> Point:
         """Return the place so many pitches along the loop."""
-        place = pitches % self.pins * SAMPLES
-        row = int(place)
-        (x0, y0), (x1, y1) = (self.points[n % len(self.points)] for n in (row, row + 1))
-        part = place - row
-        return x0 + part * (x1 - x0), y0 + part * (y1 - y0)
+        return _along(self.points, pitches % self.pins)
+
+
+@dataclass(frozen=True, slots=True)
+class BeltTrack:
+    """A toothed belt: the lines on which the tips and roots of its teeth run, and its flat back.
+
+    All three are sampled alike. ``first``: pitches at which the tooth at the driver's mark stands
+    when the belt has not moved. ``width`` is that of a tooth.
+    """
+
+    drive: str
+    tips: tuple[Point, ...]
+    roots: tuple[Point, ...]
+    back: tuple[Point, ...]
+    pins: int
+    first: float
+    marked: tuple[int, ...]
+    width: float
+
+
+def _along(points: tuple[Point, ...], pitches: float) -> Point:
+    place = pitches * SAMPLES
+    row = int(place)
+    (x0, y0), (x1, y1) = (points[n % len(points)] for n in (row, row + 1))
+    part = place - row
+    return x0 + part * (x1 - x0), y0 + part * (y1 - y0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +99,7 @@ class Trace:
     scale: float  # picture units per degree
 
 
-Piece = Part | Track | Trace
+Piece = Part | Track | BeltTrack | Trace
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +162,26 @@ def chain_paths(track: Track, moved: float) -> tuple[str, str, str]:
     return line, dots, links
 
 
+def belt_paths(track: BeltTrack, moved: float) -> tuple[str, str]:
+    """Return path data of a belt's teeth and of its marked lines at a movement."""
+    teeth = [(track.first + moved + tooth) % track.pins for tooth in range(track.pins)]
+    strokes = "".join(_stroke(track.roots, track.tips, tooth) for tooth in teeth)
+    lines = "".join(
+        _stroke(track.back, track.tips, teeth[mark % track.pins]) for mark in track.marked
+    )
+    return strokes, lines
+
+
+def _stroke(outer: tuple[Point, ...], inner: tuple[Point, ...], pitches: float) -> str:
+    (x0, y0), (x1, y1) = _along(outer, pitches), _along(inner, pitches)
+    return f"M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}"
+
+
 def _piece(piece: Piece, pose: Pose) -> str:
     if isinstance(piece, Track):
         return _track(piece, pose)
+    if isinstance(piece, BeltTrack):
+        return _belt_track(piece, pose)
     return _trace(piece, pose) if isinstance(piece, Trace) else _part(piece, pose)
 
 
@@ -197,6 +236,34 @@ def _track(track: Track, pose: Pose) -> str:
         f'<path class="s-paper" stroke="{paper}" stroke-width="{dot - 1.6:.2f}" d="{dots}"/>'
         f'<path class="s-mark" stroke="{mark}" stroke-width="{1.15 * dot:.2f}" d="{links}"/></g>'
     )
+
+
+def _belt_track(track: BeltTrack, pose: Pose) -> str:
+    """Write the belt: its body stands still, teeth and lines are strokes from place to place."""
+    moved = pose.chains.get(track.drive)
+    teeth, lines = belt_paths(track, moved or 0.0)
+    hidden = ' display="none"' if moved is None else ""
+    places = ((track.tips, "tips"), (track.roots, "roots"), (track.back, "back"))
+    data = " ".join(f'data-{name}="{_numbers(points)}"' for points, name in places)
+    marked = " ".join(map(str, track.marked))
+    ink, mark, shade = (LIGHT[i] for i in (Ink.LINE, Ink.MARK, Ink.SHADE))
+    back, roots = (
+        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z"
+        for points in (track.back, track.roots)
+    )
+    return (
+        f'<g data-way="belt" data-drive="{escape(track.drive)}" data-pins="{track.pins}" '
+        f'data-samples="{SAMPLES}" data-first="{track.first:.4f}" data-marked="{marked}" '
+        f'{data} fill="none" stroke-linecap="butt"{hidden}>'
+        f'<path class="f-shade" fill="{shade}" fill-rule="evenodd" d="{back}{roots}"/>'
+        f'<path class="s-line" stroke="{ink}" stroke-width="1.4" d="{back}"/>'
+        f'<path class="s-line" stroke="{ink}" stroke-width="{track.width:.2f}" d="{teeth}"/>'
+        f'<path class="s-mark" stroke="{mark}" stroke-width="{track.width:.2f}" d="{lines}"/></g>'
+    )
+
+
+def _numbers(points: tuple[Point, ...]) -> str:
+    return " ".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
 def _named(column: str, pose: Pose) -> str:

@@ -91,7 +91,7 @@ def draw(state: CylinderSection, *, solution: bool = False) -> Scene:
 
 
 def _caption(state: CylinderSection) -> str:
-    seen = "Seen from the chain end, turning clockwise."
+    seen = f"Seen from the {state.end}, turning clockwise."
     return seen if state.lettered else f"{seen} Left: intake, right: exhaust."
 
 

@@ -24,18 +24,27 @@ class DriveStages:
     driven: tuple[int, ...]
     last: str
     idler: int = 0
+    loop: str = "chain"  # or "belt", over pulleys
+
+    @property
+    def wheel(self) -> str:
+        return "pulley" if self.loop == "belt" else "sprocket"
 
 
 def describe(state: DriveStages) -> str:
-    stages = []
+    stages, loop, wheel = [], state.loop, state.wheel
     for number, (first, last) in enumerate(zip(state.driving, state.driven, strict=True)):
-        who = "The crankshaft sprocket" if number == 0 else "On the same shaft, another sprocket"
-        stages.append(f"{who}, {first} teeth, drives one of {last} teeth by a chain.")
-    idler = f" An idler of {state.idler} teeth runs in the same chain." if state.idler else ""
+        who = f"The crankshaft {wheel}" if number == 0 else f"On the same shaft, another {wheel}"
+        stages.append(f"{who}, {first} teeth, drives one of {last} teeth by a {loop}.")
+    idler = f" An idler of {state.idler} teeth runs in the same {loop}." if state.idler else ""
     return (
-        f"Sprockets side by side. {' '.join(stages)}{idler} The last shaft is the {state.last}. "
-        "Asked: turns of the crankshaft for one turn of it."
+        f"{_wheels(state)} side by side. {' '.join(stages)}{idler} The last shaft is the "
+        f"{state.last}. Asked: turns of the crankshaft for one turn of it."
     )
+
+
+def _wheels(state: DriveStages) -> str:
+    return f"{state.wheel.capitalize()}s"
 
 
 def draw(state: DriveStages, *, solution: bool = False) -> Scene:
@@ -52,7 +61,7 @@ def draw(state: DriveStages, *, solution: bool = False) -> Scene:
             text = f"{last} ÷ {first}"
             shapes.append(Label((x, 232), text, ink=Ink.SOLUTION, bold=True, name="stage ratio"))
     shapes += _names(state, centres)
-    words, height = parts.caption("Sprockets on one shaft share a centre.", 280)
+    words, height = parts.caption(f"{_wheels(state)} on one shaft share a centre.", 280)
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
 
 

@@ -8,6 +8,7 @@ from math import asin, degrees
 
 from quizsvc.errors import InputError
 from quizsvc.figures import parts
+from quizsvc.figures.belt_line import offset_at
 from quizsvc.figures.chain_line import pin_places
 from quizsvc.figures.scene import Point
 from quizsvc.figures.strand_rows import counting_words
@@ -39,7 +40,8 @@ class ViewWheel:
 class DriveView:
     """A drive seen from the chain end.
 
-    ``pitch_mm`` is 0 for a plain belt, which has no pins. ``marked_pins`` are counted in running
+    ``pitch_mm`` is 0 for a plain belt, which has no pins. ``belt``: the pitch is that of a toothed
+    belt; what is said of a chain's pins holds for its teeth. ``marked_pins`` are counted in running
     direction from the pin at the driver's mark. ``counted`` names two wheels between whose marks
     the pins, in running direction, are drawn solid. ``extension_mm`` and ``groove_at_mm``, where
     not negative, add the plunger behind the tensioner.
@@ -54,19 +56,32 @@ class DriveView:
     extension_mm: float = -1.0
     groove_at_mm: float = -1.0
     note: str = ""
+    belt: bool = False
+
+    @property
+    def loop(self) -> str:
+        """Say what runs over the wheels."""
+        return "chain" if self.pitch_mm and not self.belt else "belt"
+
+    @property
+    def end(self) -> str:
+        """Name the end from which it is seen."""
+        return f"{self.loop} end"
 
 
 def describe(state: DriveView) -> str:
     turning = "clockwise" if state.clockwise else "anticlockwise"
-    kind = "chain" if state.pitch_mm else "belt"
+    kind = state.loop
     wheels = " ".join(_described(wheel, number, state) for number, wheel in enumerate(state.wheels))
     first = (
-        f"Front view of a {kind} drive from the chain end, the loop running {turning}, wheels in "
+        f"Front view of a {kind} drive from the {state.end}, the loop running {turning}, wheels in "
         f"the order in which the {kind} meets them. {wheels}"
     )
-    links = f"{len(state.marked_pins)} marked links." if state.marked_pins else ""
+    what = "teeth with a line on the belt" if state.belt else "marked links"
+    links = f"{len(state.marked_pins)} {what}." if state.marked_pins else ""
     plunger = "The tensioner's plunger is drawn out of its body." if state.extension_mm >= 0 else ""
-    counted = counting_words(counted_pins(state), *state.counted) if state.counted else ""
+    pin = "tooth" if state.belt else "pin"
+    counted = counting_words(counted_pins(state), *state.counted, pin) if state.counted else ""
     return " ".join(filter(None, (first, links, counted, plunger, state.note)))
 
 
@@ -94,12 +109,25 @@ def path_of(state: DriveView) -> DrivePath:
 
 def pins_drawn(state: DriveView) -> int:
     """Return how many pins the whole chain has: the path in pitches, to the nearest."""
-    return round(path_of(state).pitches(state.pitch_mm))
+    return round(_pitches_round(state))
 
 
 def drawn_pitch(state: DriveView) -> float:
     """Return the pitch at which whole pins close the loop: the chain's, within 0.5/pins."""
-    return state.pitch_mm * path_of(state).pitches(state.pitch_mm) / pins_drawn(state)
+    return state.pitch_mm * _pitches_round(state) / pins_drawn(state)
+
+
+def _pitches_round(state: DriveView) -> float:
+    path = path_of(state)
+    return path.belt_pitches(state.pitch_mm) if state.belt else path.pitches(state.pitch_mm)
+
+
+def _pitches_to(state: DriveView, index: int, deg: float) -> float:
+    """Return the pitches from wheel 0 to a direction on a wheel: by arcs on a belt."""
+    path, pitch = path_of(state), drawn_pitch(state)
+    if state.belt:
+        return path.distance_of(index, deg) / pitch
+    return path.pitches_to(index, deg, pitch)
 
 
 def first_pin(state: DriveView) -> float:
@@ -107,22 +135,28 @@ def first_pin(state: DriveView) -> float:
     mark = state.wheels[state.driver].mark_deg
     if mark is None or not path_of(state).touches(state.driver, mark):
         return 0.0
-    return path_of(state).pitches_to(state.driver, mark, drawn_pitch(state))
+    return _pitches_to(state, state.driver, mark)
 
 
 def loop(state: DriveView) -> list[Point]:
-    """Return the places of all pins in mm, from pin 0 on in running direction."""
-    pitch = drawn_pitch(state)
-    return pin_places(path_of(state), pitch, first_pin(state), pins_drawn(state))
+    """Return the places of all pins in mm, from pin 0 on in running direction.
+
+    A belt's teeth are given where they stand on the pitch line.
+    """
+    path, pitch, first = path_of(state), drawn_pitch(state), first_pin(state)
+    if state.belt:
+        return [offset_at(path, (first + tooth) * pitch, 0.0) for tooth in range(pins_drawn(state))]
+    return pin_places(path, pitch, first, pins_drawn(state))
 
 
 def seat_deg(state: DriveView, index: int) -> float:
     """Return a direction in which a pin sits on a wheel, so that teeth stand between pins."""
     path, pitch = path_of(state), drawn_pitch(state)
     arc, wheel = path.arcs[index], path.wheels[index]
-    begin = path.pitches_to(index, arc.start_deg, pitch)
+    begin = _pitches_to(state, index, arc.start_deg)
     ahead = (first_pin(state) - begin) % 1.0
-    step = degrees(2 * asin(pitch / 2 / wheel.radius_mm))
+    turned = pitch / wheel.radius_mm
+    step = degrees(turned if state.belt else 2 * asin(turned / 2))
     turn = 1 if state.clockwise != wheel.back else -1
     return arc.start_deg + turn * ahead * step
 
@@ -131,9 +165,8 @@ def counted_numbers(state: DriveView) -> list[int]:
     """Return the numbers of the pins from one counted mark to the other, both included."""
     if state.counted is None:
         return []
-    pitch, path = drawn_pitch(state), path_of(state)
     start, end = (
-        path.pitches_to(index, mark, pitch) - first_pin(state)
+        _pitches_to(state, index, mark) - first_pin(state)
         for index, mark in (_marked(state, name) for name in state.counted)
     )
     total = pins_drawn(state)

@@ -1,13 +1,14 @@
 """A whole chain or belt drive from the front: wheels, chain pin by pin, marks, tensioner.
 
-The chain lies where the core's drive path lays it; the pin at the driver's mark is pin 0.
+A toothed belt shows its flat back and every tooth. Chain and belt lie where the core's drive path
+lays them; the pin or tooth at the driver's mark is number 0.
 """
 
 from __future__ import annotations
 
-from math import hypot, pi
+from math import dist, hypot, pi
 
-from quizsvc.figures import drive_state, parts, placing, strand_rows
+from quizsvc.figures import belt_line, drive_state, parts, placing, strand_rows
 from quizsvc.figures.chain_line import Sight, fitted, strand_shapes
 from quizsvc.figures.drive_state import DriveView, ViewWheel, counted_pins, describe, path_of
 from quizsvc.figures.lettering import box
@@ -39,6 +40,7 @@ __all__ = [
 
 TOP, TALLEST, SIDE = 62.0, 620.0, 62.0
 FLATTER = 4.0  # a plain wheel larger than so many pitches is a guide's or blade's face
+ROLLER = 8.0  # the same of a toothed belt, whose tensioners are rollers
 NAME_WIDTH = 146.0
 LEAST_PITCH = 8.0  # mm taken for a belt, which has no pitch, in the line above
 
@@ -48,14 +50,15 @@ def draw(state: DriveView, *, solution: bool = False) -> Scene:
     sight = _sight(state)
     pins = [sight.at(place) for place in drive_state.loop(state)] if state.pitch_mm else []
     shapes: list[Shape] = [*_wheels(state, sight), *plunger(state, sight)]
-    shapes += _chain(state, sight, pins) if pins else _belt(state, sight)
+    shapes += _loop(state, sight, pins)
     shapes += [*_marks(state, sight), *_turning(state, sight)]
     numbers = _numbers(state, pins) if solution else []
     shapes += [*numbers, *_names(state, sight, pins, numbers, solution=solution)]
     bottom = _bottom(state, sight)
-    if state.counted and state.pitch_mm * sight.scale < strand_rows.SPACING:
+    countable = strand_rows.BELT_SPACING if state.belt else strand_rows.SPACING
+    if state.counted and state.pitch_mm * sight.scale < countable:
         rows, bottom = strand_rows.enlarged(
-            counted_pins(state), state.counted, bottom, solution=solution
+            counted_pins(state), state.counted, bottom, solution=solution, belt=state.belt
         )
         shapes += rows
     words, height = parts.caption(_caption(state), bottom)
@@ -87,7 +90,8 @@ def _middle_deg(state: DriveView, index: int) -> float:
 
 def is_shoe(state: DriveView, wheel: ViewWheel) -> bool:
     """Say whether a wheel stands for the face of a guide or blade, too flat to be round."""
-    return not wheel.teeth and wheel.radius_mm > FLATTER * max(state.pitch_mm, LEAST_PITCH)
+    flatter = ROLLER if state.belt else FLATTER  # a belt's plain wheels are rollers
+    return not wheel.teeth and wheel.radius_mm > flatter * max(state.pitch_mm, LEAST_PITCH)
 
 
 def _sight(state: DriveView) -> Sight:
@@ -125,7 +129,29 @@ def _chain(state: DriveView, sight: Sight, loop: list[Point]) -> list[Shape]:
     return shapes
 
 
-def _belt(state: DriveView, sight: Sight) -> list[Shape]:
+def _loop(state: DriveView, sight: Sight, pins: list[Point]) -> list[Shape]:
+    if not pins:
+        return _plain_belt(state, sight)
+    return _toothed_belt(state, sight) if state.belt else _chain(state, sight, pins)
+
+
+def _toothed_belt(state: DriveView, sight: Sight) -> list[Shape]:
+    path, pitch = path_of(state), drive_state.drawn_pitch(state)
+    first, count = drive_state.first_pin(state), drive_state.pins_drawn(state)
+    counted, marked = drive_state.counted_numbers(state), sorted(set(state.marked_pins))
+    solid, coloured = belt_line.SOLID_TOOTH, belt_line.MARKED_TOOTH
+    lines = Style(Ink.MARK, weight=Weight.THICK)
+    return [
+        *belt_line.belt_shapes(path, sight, pitch, first, count),
+        *(belt_line.tooth_shape(path, sight, pitch, first + tooth, solid, "counted tooth")
+          for tooth in counted),
+        *(belt_line.tooth_shape(path, sight, pitch, first + tooth, coloured, "marked tooth")
+          for tooth in marked if tooth not in counted),
+        *(belt_line.back_line(path, sight, pitch, first + tooth, lines) for tooth in marked),
+    ]  # fmt: skip
+
+
+def _plain_belt(state: DriveView, sight: Sight) -> list[Shape]:
     return strand_shapes(path_of(state), sight, Style(Ink.LINE, weight=Weight.THICK), "belt")
 
 
@@ -134,18 +160,32 @@ def _numbers(state: DriveView, loop: list[Point]) -> list[Label]:
     numbers = drive_state.counted_numbers(state)
     last = len(numbers) - 1
     return [
-        Label(_outside(state, loop, numbers[pin]), str(pin), ink=Ink.SOLUTION, bold=True,
+        Label(_beside(state, loop, numbers[pin]), str(pin), ink=Ink.SOLUTION, bold=True,
               halo=True, name="pin number")
         for pin in (*range(10, last - 3, 10), last)
         if numbers
     ]  # fmt: skip
 
 
-def _outside(state: DriveView, loop: list[Point], pin: int) -> Point:
+def _beside(state: DriveView, loop: list[Point], pin: int) -> Point:
+    """Return a place for a word beside a pin: outside the loop, but not on a belt's roller."""
+    place = _outside(state, loop, pin)
+    if not state.belt:
+        return place
+    sight = _sight(state)
+    on_roller = any(
+        wheel.back
+        and dist(place, sight.at((wheel.x_mm, wheel.y_mm))) < wheel.radius_mm * sight.scale
+        for wheel in state.wheels
+    )
+    return _outside(state, loop, pin, reach=-20) if on_roller else place
+
+
+def _outside(state: DriveView, loop: list[Point], pin: int, reach: float = 18.0) -> Point:
     """Return a place for a word beside a pin, on the side away from the inside of the loop."""
     (x0, y0), (x1, y1) = loop[pin - 1], loop[(pin + 1) % len(loop)]
     length = hypot(x1 - x0, y1 - y0) or 1.0
-    way = 18 / length if state.clockwise else -18 / length
+    way = reach / length if state.clockwise else -reach / length
     return loop[pin][0] + (y1 - y0) * way, loop[pin][1] - (x1 - x0) * way + 6
 
 
@@ -199,14 +239,42 @@ def _wheels(state: DriveView, sight: Sight) -> list[Shape]:
         if is_shoe(state, wheel):
             shapes.append(shoe(state, index, sight))
         elif wheel.teeth and state.pitch_mm:
-            pitch, seat = state.pitch_mm * sight.scale, drive_state.seat_deg(state, index)
-            shapes.append(parts.toothed(centre, wheel.teeth, pitch, seat, name))
+            shapes.append(_outlined(state, index, sight, name))
             shapes += parts.hub(centre, min(22.0, radius * 0.28))
+        elif state.belt:
+            shapes += roller(state, index, sight)
         else:
             inside = 0 if not state.pitch_mm else 3
             shapes.append(Circle(centre, max(3.0, radius - inside), parts.EDGE, name=name))
             shapes += parts.hub(centre, min(18.0, radius * 0.35))
     return shapes
+
+
+def _outlined(state: DriveView, index: int, sight: Sight, name: str) -> Shape:
+    """Return the outline of a sprocket, or of a pulley with its grooves."""
+    wheel, pitch = state.wheels[index], state.pitch_mm * sight.scale
+    centre, seat = sight.at((wheel.x_mm, wheel.y_mm)), drive_state.seat_deg(state, index)
+    if state.belt:
+        radius = wheel.radius_mm * sight.scale
+        return belt_line.grooved(centre, wheel.teeth, pitch, radius, seat, name)
+    return parts.toothed(centre, wheel.teeth, pitch, seat, name)
+
+
+def roller(state: DriveView, index: int, sight: Sight) -> list[Shape]:
+    """Draw a plain roller of a toothed belt; a tensioner's turns on an eccentric."""
+    wheel, pitch = state.wheels[index], state.pitch_mm * sight.scale
+    centre, radius = sight.at((wheel.x_mm, wheel.y_mm)), wheel.radius_mm * sight.scale
+    drawn = belt_line.plain_radius(radius, pitch, back=wheel.back)
+    rim = Circle(centre, drawn, parts.EDGE, name=f"wheel {wheel.name}")
+    if wheel.part != "tensioner":
+        return [rim, *parts.hub(centre, min(18.0, drawn * 0.35))]
+    pivot = at_clock(centre, drawn * 0.28, _middle_deg(state, index) + 160)
+    return [
+        rim,
+        Circle(centre, drawn * 0.62, Style(Ink.LINE, Ink.PAPER, Weight.THIN)),
+        Circle(pivot, drawn * 0.2, parts.OPEN_EDGE, name="eccentric"),
+        Circle(pivot, 2.0, parts.SOLID_PIN),
+    ]
 
 
 def shoe(state: DriveView, index: int, sight: Sight) -> Shape:
@@ -267,7 +335,8 @@ def _marks(state: DriveView, sight: Sight) -> list[Shape]:
             continue
         radius = wheel.radius_mm * sight.scale
         centre = sight.at((wheel.x_mm, wheel.y_mm))
-        tip = radius - max(3.0, state.pitch_mm * sight.scale * 0.36)
+        deep = belt_line.TIP + 0.16 if state.belt else 0.36
+        tip = radius - max(3.0, state.pitch_mm * sight.scale * deep)
         length = min(20.0, radius * 0.42)
         shapes.append(parts.mark_pointer(centre, tip, length, wheel.mark_deg, f"mark {wheel.name}"))
     return shapes
@@ -285,6 +354,7 @@ def _turning(state: DriveView, sight: Sight) -> list[Shape]:
 def _caption(state: DriveView) -> str:
     turning = "clockwise" if state.clockwise else "anticlockwise"
     wedge = " A wedge is a mark." if any(w.mark_deg is not None for w in state.wheels) else ""
-    links = " Coloured pairs of pins: marked links." if state.marked_pins else ""
-    text = f"Seen from the chain end; the loop runs {turning}.{wedge}{links}"
+    coloured = "lines: marked belt teeth" if state.belt else "pairs of pins: marked links"
+    links = f" Coloured {coloured}." if state.marked_pins else ""
+    text = f"Seen from the {state.end}; the loop runs {turning}.{wedge}{links}"
     return f"{text} {state.note}" if state.note else text

@@ -59,13 +59,14 @@ def drive_view(
     return DriveView(
         wheels,
         runs_clockwise(sheet, drive),
-        0.0 if drive.kind == "belt" else drive.pitch_mm,
+        drive.pitch_mm,
         driver=wheel_index(drive, drive.driver),
         marked_pins=drive.marked_links if at_marks else (),
         counted=None if counted is None else (names[counted[0]], names[counted[1]]),
         extension_mm=extension_mm,
         groove_at_mm=drive.tensioner.groove_at_mm if drive.tensioner else -1.0,
         note=note,
+        belt=drive.kind == "belt",
     )
 
 

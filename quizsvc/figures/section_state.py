@@ -24,7 +24,7 @@ _LOOKS = {  # what is seen where a letter stands, without its name
 
 @dataclass(frozen=True, slots=True)
 class CylinderSection:
-    """A cylinder seen from the chain end, turning clockwise, the intake valve on the left.
+    """A cylinder seen from its drive's ``end``, turning clockwise, the intake valve on the left.
 
     ``crank_deg`` is counted from this cylinder's TDC. ``crown_below_mm``: the flat crown below
     the head's plane at TDC. ``asked``: one of `QUESTIONS`. ``angle_shown`` writes the crank
@@ -43,6 +43,7 @@ class CylinderSection:
     angle_shown: bool = True
     note: str = ""
     lettered: bool = False  # letters on the parts instead of angle and question: to point at
+    end: str = "chain end"
 
 
 def describe(state: CylinderSection) -> str:
@@ -71,7 +72,7 @@ def describe(state: CylinderSection) -> str:
     }[state.asked]
     note = f" {state.note}" if state.note else ""
     return (
-        "One cylinder cut open, seen from the chain end, turning clockwise; intake valve on the "
+        f"One cylinder cut open, seen from the {state.end}, turning clockwise; intake valve on the "
         f"left, exhaust valve on the right. Piston {where}, {moving}. "
         f"{described(state.intake, 'intake')} {described(state.exhaust, 'exhaust')}"
         f"{contact}{angle}{asked}{note}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import cos, radians
 
 from quizsvc.errors import InputError
-from quizsvc.figures import parts
+from quizsvc.figures import belt_line, parts
 from quizsvc.figures.chain_line import seat_radius
 from quizsvc.figures.scene import (
     Circle,
@@ -44,6 +44,7 @@ class SingleSprocket:
     turn_deg: float = 0.0
     pitch_mm: float = 0.0
     note: str = ""
+    wheel: str = "sprocket"  # or "pulley", of a toothed belt
 
 
 def describe(state: SingleSprocket) -> str:
@@ -58,7 +59,7 @@ def describe(state: SingleSprocket) -> str:
         "the difference between corner and flat, which is asked for.",
     }[state.asked]
     note = f" {state.note}" if state.note else ""
-    return f"The {state.name} sprocket from the front, {state.teeth} teeth.{mark}{asked}{note}"
+    return f"The {state.name} {state.wheel} from the front, {state.teeth} teeth.{mark}{asked}{note}"
 
 
 def draw(state: SingleSprocket, *, solution: bool = False) -> Scene:
@@ -74,7 +75,8 @@ def draw(state: SingleSprocket, *, solution: bool = False) -> Scene:
         shapes += _mark(state, solution=solution)
     shapes += _ASKED[state.asked](state, solution=solution) if state.asked in _ASKED else []
     words, height = parts.caption(
-        state.note or f"{state.name.capitalize()} sprocket, {state.teeth} teeth, from the front.",
+        state.note
+        or f"{state.name.capitalize()} {state.wheel}, {state.teeth} teeth, from the front.",
         402,
     )
     return Scene(parts.WIDTH, height, (*shapes, *words), describe(state))
@@ -90,8 +92,13 @@ def _pitch(state: SingleSprocket) -> float:
 
 def _wheel(state: SingleSprocket) -> list[Shape]:
     seat = state.mark_deg or 0.0
+    outline = (
+        belt_line.grooved(CENTRE, state.teeth, _pitch(state), RADIUS, seat, "pulley")
+        if state.wheel == "pulley"
+        else parts.toothed(CENTRE, state.teeth, _pitch(state), seat, "sprocket")
+    )
     return [
-        parts.toothed(CENTRE, state.teeth, _pitch(state), seat, "sprocket"),
+        outline,
         *parts.hub(CENTRE, 26),
     ]
 
@@ -115,7 +122,8 @@ def _clock(state: SingleSprocket) -> list[Shape]:
 
 def _mark(state: SingleSprocket, *, solution: bool) -> list[Shape]:
     mark = state.mark_deg or 0.0
-    tip = RADIUS - _pitch(state) * 0.36
+    deep = belt_line.TIP + 0.16 if state.wheel == "pulley" else 0.36
+    tip = RADIUS - _pitch(state) * deep
     x, y = at_clock(CENTRE, tip - 42, mark)
     shapes: list[Shape] = [parts.mark_pointer(CENTRE, tip, 26, mark, "mark")]
     if not (solution and state.asked == "mark"):
@@ -127,7 +135,8 @@ def _turned(state: SingleSprocket, *, solution: bool) -> list[Shape]:
     if not solution:
         return []
     end = (state.mark_deg or 0.0) + state.turn_deg
-    tip = RADIUS - _pitch(state) * 0.36
+    deep = belt_line.TIP + 0.16 if state.wheel == "pulley" else 0.36
+    tip = RADIUS - _pitch(state) * deep
     x, y = at_clock(CENTRE, tip - 46, end)
     ghost = parts.mark_pointer(CENTRE, tip, 26, end, "mark turned")
     outline = type(ghost)(

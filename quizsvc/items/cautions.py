@@ -21,6 +21,11 @@ CHAIN_WORK = (
     "Tensioners are spring loaded: lock or hold the plunger before taking the chain off, and "
     f"keep fingers out of sprockets while anything turns. {FIRST}"
 )
+BELT_WORK = (
+    "Disconnect the battery first. The belt's tensioner is spring loaded: relieve it with the "
+    "stated tool before the belt comes off. Never kink, twist or pry a belt, keep oil and coolant "
+    f"off it, and keep fingers from between belt and pulley while anything turns. {FIRST}"
+)
 CHECK_TURN = (
     "After fitting, turn the crankshaft two full turns by hand, feeling for resistance, and "
     "count again before the starter is used."

@@ -14,6 +14,7 @@ from quizsvc.items import families
 from quizsvc.items.assemble import Question, Redraw, assemble
 from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Item, Kind, Level
+from quizsvc.sheets.drive_words import DriveKind, has_drive
 from quizsvc.sheets.schema import EngineSheet
 
 ATTEMPTS = 400  # a family that finds no fair numbers in so many tries does not fit the sheet
@@ -49,6 +50,7 @@ class Family:
     misconceptions: tuple[str, ...]
     ask: Ask
     caution: str = ""
+    drive: DriveKind | None = None  # asked only of engines that have such a drive
 
 
 _registered: dict[str, Family] = {}
@@ -67,6 +69,7 @@ def family(
     key_follows: str,
     misconceptions: tuple[str, ...],
     caution: str = "",
+    drive: DriveKind | None = None,
 ) -> Callable[[Ask], Ask]:
     """Register the decorated function as the body of a family."""
 
@@ -86,6 +89,7 @@ def family(
             misconceptions,
             ask,
             caution,
+            drive,
         )
         return ask
 
@@ -128,6 +132,7 @@ def draw_item(
     Raises:
         NotForThisSheet: the sheet states nothing this family could ask about.
     """
+    _refuse_other_drives(family, sheet)
     for attempt in range(ATTEMPTS):
         draw = Draw(family.id, family.version, sheet.id, sheet.revision, seed, level, kind, attempt)
         use_level = level or draw.choice(family.levels)
@@ -143,3 +148,19 @@ def draw_item(
         value=sheet.id,
         remedy="Choose another family or check the sheet.",
     )
+
+
+def suits_drives(family: Family, sheet: EngineSheet) -> bool:
+    """Say whether the engine has the kind of drive that the family asks about."""
+    return family.drive is None or has_drive(sheet, family.drive)
+
+
+def _refuse_other_drives(family: Family, sheet: EngineSheet) -> None:
+    """A question about pins and links is not put to an engine that has a belt, nor the reverse."""
+    if not suits_drives(family, sheet):
+        raise NotForThisSheet(
+            f"family {family.id} asks about a {family.drive}, and the engine has none.",
+            field="sheet",
+            value=sheet.id,
+            remedy=f"Choose the sheet of an engine with a {family.drive}.",
+        )

@@ -9,6 +9,7 @@ from quizsvc.items.choosing import Draw
 from quizsvc.items.misconception import find_misconception
 from quizsvc.items.model import Asked, Step
 from quizsvc.items.options import Redraw, Wrong, number_text
+from quizsvc.sheets.drive_words import DriveKind, words_for
 
 _ROUNDING = ("to the nearest whole number", "to one decimal place", "to two decimal places")
 _WHO = ("A workmate says", "The note on the bench says", "An apprentice works out")
@@ -46,6 +47,16 @@ def plain(value: float) -> str:
     """
     text = f"{value:.6g}"
     return "−" + text[1:] if text[0] == "-" else text
+
+
+def convention_for(kind: DriveKind) -> str:
+    """Say how pins or belt teeth are counted, in the words of wherever they are.
+
+    >>> convention_for("belt")
+    'do not count the tooth at the first mark, count the tooth at the second'
+    """
+    pin = words_for(kind).pin
+    return f"do not count the {pin} at the first mark, count the {pin} at the second"
 
 
 def degrees(value: float) -> str:

@@ -21,9 +21,11 @@ TOPICS: tuple[Topic, ...] = (
         "Which stroke each cylinder is on, and which fires next.",
     ),
     Topic("piston", "Pistons and crank", "Where pistons stand, and where it is safe to turn cams."),
-    Topic("marks", "Timing marks", "Counting pins, reading marks, finding a slipped tooth."),
+    Topic(
+        "marks", "Timing marks", "Counting pins or teeth, reading marks, finding a slipped tooth."
+    ),
     Topic("valves", "Valve events", "When valves open and close, lift, overlap and clearance."),
-    Topic("chain", "Chains and sprockets", "Pitch, length, wrap and path of a chain drive."),
+    Topic("chain", "Chains and belts", "Pitch, length, wrap and path of a chain or belt drive."),
     Topic("wear", "Wear and tension", "Stretch, tensioners, guides and belts that have run in."),
     Topic("signals", "Cam and crank signals", "Tone wheels, edges and correlation."),
     Topic("fasteners", "Fasteners and torque", "Torque, angle, adapters and units."),

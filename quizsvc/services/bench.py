@@ -43,6 +43,7 @@ from quizsvc.sheets.bench_columns import (
     values_at,
 )
 from quizsvc.sheets.bench_state import KEPT, STEP_DEG, BenchState, Off, Setting, motion_of
+from quizsvc.sheets.drive_words import DriveWords, words_of_sheet
 from quizsvc.sheets.schema import CautionKind, Drive, EngineSheet, Rotation
 from quizsvc.sheets.state import drive_of, layout_of
 from quizsvc.store import sheets
@@ -93,6 +94,7 @@ class Bench:
     cautions: tuple[str, ...]
     drawings: tuple[tuple[Drawing, Pose], ...]
     clockwise: bool  # which way the crank runs, seen from the chain end
+    called: DriveWords  # chain and sprockets, or belt and pulleys
 
 
 def engines(house: House, actor: Actor, *, now: datetime) -> tuple[SheetChoice, ...]:  # noqa: ARG001
@@ -153,7 +155,7 @@ def checked(sheet: EngineSheet, state: BenchState) -> BenchState:
         _known_drive(sheet, drive)
     if any(abs(teeth) > deeds.MOST_TEETH for _, teeth in state.setting.slipped):
         raise InputError(
-            "no chain slips so many teeth.",
+            f"no {words_of_sheet(sheet).loop} slips so many teeth.",
             field="slip",
             value=max(state.setting.slipped, key=lambda one: abs(one[1]))[1],
             remedy=f"Give at most {deeds.MOST_TEETH} teeth.",
@@ -217,6 +219,7 @@ def bench_of(
         cautions=tuple(caution.text for caution in sheet.cautions if caution.kind in _SHOWN),
         drawings=tuple((drawing, pose) for drawing in [*drawn, traces] if drawing is not None),
         clockwise=sheet.layout.rotation is Rotation.CLOCKWISE,
+        called=words_of_sheet(sheet),
     )
 
 
@@ -237,7 +240,6 @@ def motion_for_page(sheet: EngineSheet, setting: Setting) -> dict[str, object]:
         },
         "wraps": TURN,
         "advances_deg": dict(advances_of(sheet, setting)),
-        "on": bench_drive.ON,
         "chains": {drive.id: _chain(sheet, setting, drive) for drive in sheet.drives},
         "contacts": [
             {
@@ -289,7 +291,6 @@ def _pose(sheet: EngineSheet, state: BenchState, chosen: int) -> Pose:
     shown = {
         bench_cylinders.contact_name(one.cylinder, one.valve) for one in contacts_now(sheet, state)
     }
-    shown |= {bench_drive.on_name(name) for name, place in chains.items() if not place.off}
     return Pose(
         values_at(sheet, state),
         {
@@ -335,7 +336,7 @@ def _known_drive(sheet: EngineSheet, drive_id: str) -> Drive:
     if any(drive.id == drive_id for drive in sheet.drives):
         return drive_of(sheet, drive_id)
     raise InputError(
-        "this engine has no such chain.",
+        f"this engine has no such {words_of_sheet(sheet).loop}.",
         field="chain",
         value=drive_id[:60],
         remedy=f"Choose one of: {', '.join(drive.id for drive in sheet.drives)}.",

@@ -11,9 +11,16 @@ from enum import Flag, auto
 from fractions import Fraction
 from math import lcm
 
-from quizsvc.sheets.bench_columns import advances_of, chain_place, moved_pitches, values_at
+from quizsvc.sheets.bench_columns import (
+    TURN,
+    advances_of,
+    chain_place,
+    moved_pitches,
+    values_at,
+)
 from quizsvc.sheets.bench_deeds import touches
-from quizsvc.sheets.bench_state import BenchState, Setting, motion_of
+from quizsvc.sheets.bench_state import BenchState, Setting, motion_of, wheel_key
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import Drive, EngineSheet
 from quizsvc.sheets.state import cams_of, layout_of, shafts_behind
 from quizsvc.sheets.valve_state import VALVES, drive_tooth_deg, valve_room_of, valves_may_meet_from
@@ -166,14 +173,14 @@ def _mark_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
     if state.setting.slipped or off is not None:
         return
     at, cycles = sheet.marks_position.crank_deg, marks_every_cycles(sheet)
-    period = cycles * CYCLE_DEG
+    period, wheel = cycles * CYCLE_DEG, words_of_sheet(sheet).wheel
     apart = abs((state.turned_deg - at + period / 2) % period - period / 2)
     if apart <= AT_MARKS_DEG:
-        yield "The sprocket marks are in line with their pointers."
+        yield f"The {wheel} marks are in line with their pointers."
         yield from _link_words(sheet, state)
     else:
         often = f", once in {2 * cycles} crank turns" if cycles > 1 else ""
-        yield f"The sprocket marks come in line at {angle(at)}{often}."
+        yield f"The {wheel} marks come in line at {angle(at)}{often}."
 
 
 def _valve_meeting_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
@@ -190,11 +197,18 @@ def _valve_meeting_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]
 
 
 def marks_every_cycles(sheet: EngineSheet) -> int:
-    """Return after how many cycles all sprocket marks stand in line again; 1 for most engines."""
+    """Return after how many cycles all wheels' marks stand in line again; 1 for most engines."""
+    marked = {
+        f"{TURN}{wheel_key(drive, wheel)}"
+        for drive in sheet.drives
+        for wheel in drive.wheels
+        if wheel.mark
+    }
     return lcm(
         *(
             Fraction(gained / 360).limit_denominator(1000).denominator
-            for gained in advances_of(sheet, Setting()).values()
+            for name, gained in advances_of(sheet, Setting()).items()
+            if name in marked
         )
     )
 
@@ -202,16 +216,17 @@ def marks_every_cycles(sheet: EngineSheet) -> int:
 def _link_words(sheet: EngineSheet, state: BenchState) -> Iterator[str]:
     """Say whether marked links stand at the marks, as they do only every so many turns."""
     for drive in sheet.drives:
-        if not drive.marked_links or drive.kind != "chain":
+        if not drive.marked_links:
             continue
         place = chain_place(sheet, state.setting, drive)
         since = moved_pitches(place, state.turned_deg - sheet.marks_position.crank_deg)
         away = round(since) % drive.pins
-        title = drive.title[0].lower() + drive.title[1:]
+        marked = "lines on" if drive.kind == "belt" else "marked links of"
+        what = f"The {marked} the {drive.title[0].lower()}{drive.title[1:]}"
         if away == 0:
-            yield f"The marked links of the {title} stand at the marks."
+            yield f"{what} stand at the marks."
         else:
-            yield f"The marked links of the {title} stand {away} pitches on from the marks."
+            yield f"{what} stand {away} pitches on from the marks."
 
 
 def _listed(things: list[str]) -> str:

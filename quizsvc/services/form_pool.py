@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from quizsvc.items.banks.schema import AnyItem
 from quizsvc.items.choosing import Draw
 from quizsvc.items.cross_answers import cross_answers
-from quizsvc.items.family import all_families
+from quizsvc.items.family import all_families, suits_drives
 from quizsvc.items.model import Kind, Level
 from quizsvc.rules.schemes import SchemeTerms
 from quizsvc.scoring.competence import ItemParameters
@@ -107,6 +107,7 @@ def _from_families(connection: Connection, shelf: Shelf, held: Held) -> list[Pic
         for family in sorted(all_families().values(), key=lambda one: one.id)
         for level in family.levels
         for revision in revisions
+        if suits_drives(family, shelf.sheet(connection, revision.id))
         if shelf.fits(family.id, revision.id)
     ]
 

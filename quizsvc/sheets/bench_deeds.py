@@ -11,6 +11,7 @@ from math import ceil, floor
 
 from quizsvc.errors import InputError
 from quizsvc.sheets.bench_state import BenchState, Off, Setting, motion_of
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import cams_of, drive_of, shafts_behind, wheel_of
 from quizsvc.sheets.valve_state import drive_tooth_deg
@@ -85,7 +86,12 @@ def refit(sheet: EngineSheet, state: BenchState) -> BenchState:
     """
     off = state.setting.off
     if off is None:
-        raise InputError("no chain is off.", field="off", value="", remedy="Take one off first.")
+        raise InputError(
+            f"no {words_of_sheet(sheet).loop} is off.",
+            field="off",
+            value="",
+            remedy="Take one off first.",
+        )
     tooth = drive_tooth_deg(sheet, off.drive)
     turned = round((state.turned_deg - off.at_deg) / tooth)
     teeth = _wrapped(sheet, off.drive, state.setting.teeth(off.drive) + turned)

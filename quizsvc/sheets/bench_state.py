@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from quizsvc.sheets.schema import Drive, EngineSheet, Rotation, Wheel
+from quizsvc.sheets.schema import Drive, EngineSheet, Rotation, Wheel, WheelPart
 from quizsvc.sheets.state import (
     cam_for,
     cam_ratio,
@@ -19,6 +19,7 @@ from quizsvc.sheets.state import (
     driven_by,
     exact_cam_ratio,
     layout_of,
+    roller_turns,
     runs_clockwise,
     shafts_behind,
     slider_of,
@@ -109,10 +110,15 @@ def followers(sheet: EngineSheet, drive_id: str) -> tuple[str, ...]:
         wheel_key(drive, wheel)
         for drive in sheet.drives
         for wheel in drive.wheels
-        if wheel.teeth and wheel.shaft is None
+        if (wheel.teeth and wheel.shaft is None) or turns_by_friction(drive, wheel)
         if drive.id == drive_id or wheel_of(drive, drive.driver).shaft in behind
     )
     return (*behind, *idlers)
+
+
+def turns_by_friction(drive: Drive, wheel: Wheel) -> bool:
+    """Say whether a wheel is a plain roller that a belt turns."""
+    return drive.kind == "belt" and not wheel.teeth and wheel.part is not WheelPart.GUIDE
 
 
 def wheel_key(drive: Drive, wheel: Wheel) -> str:
@@ -142,7 +148,7 @@ def motion_of(sheet: EngineSheet, setting: Setting) -> MotionTable:
 
 @lru_cache(KEPT)
 def turning_wheels(sheet: EngineSheet) -> tuple[TurningWheel, ...]:
-    """Return every toothed wheel of every drive, with the shaft it may stand still with."""
+    """Return every wheel that turns, with the shaft it may stand still with."""
     return tuple(_wheels(sheet))
 
 
@@ -188,11 +194,13 @@ def _wheels(sheet: EngineSheet) -> Iterator[TurningWheel]:
     crank = crank_of(sheet).id
     for drive in sheet.drives:
         for wheel in drive.wheels:
-            if not wheel.teeth:
-                continue
             key = wheel_key(drive, wheel)
             at = wheel.mark.at_deg if wheel.mark else 0.0
-            if wheel.shaft is None:
+            if turns_by_friction(drive, wheel):
+                turns, shaft = way * roller_turns(sheet, drive, wheel), key
+            elif not wheel.teeth:
+                continue
+            elif wheel.shaft is None:
                 loop = 1 if runs_clockwise(sheet, drive) == (wheel.contact == "inside") else -1
                 turns, shaft = loop * pitches_per_turn(sheet, drive) / wheel.teeth, key
             else:

@@ -7,15 +7,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from quizsvc.errors import QuizsvcError
-from quizsvc.sheets.schema import Drive, EngineSheet
+from quizsvc.sheets.drive_words import has_drive
+from quizsvc.sheets.schema import Drive, EngineSheet, WheelPart
 from quizsvc.sheets.state import (
     cams_of,
     compression_ratio_of,
     counted_marks,
     displacement_cc_of,
+    drive_path_of,
     exact_cam_ratio,
     layout_of,
     loop_pitches,
+    roller_turns,
     slider_of,
 )
 from quizsvc.sheets.valve_state import (
@@ -56,7 +59,7 @@ def _parts(sheet: EngineSheet) -> Iterator[Callable[[], list[Computed]]]:
     yield lambda: list(_safe(sheet))
     yield lambda: list(_marks_position(sheet))
     for drive in sheet.drives:
-        for part in (_chain, _marks, _tensioner, _slip):
+        for part in (_chain, _marks, _tensioner, _belt, _slip):
             yield lambda part=part, drive=drive: list(part(sheet, drive))  # type: ignore[misc]
     for valve in VALVES:
         yield lambda valve=valve: list(_gap(sheet, valve))  # type: ignore[misc]
@@ -100,12 +103,13 @@ def _marks_position(sheet: EngineSheet) -> Iterator[Computed]:
     )
     marked = {w.shaft for drive in sheet.drives for w in drive.wheels if w.mark and w.shaft}
     turns = [exact_cam_ratio(sheet, shaft) for shaft in marked]
+    chain = has_drive(sheet, "chain")
     yield Computed(
-        "sprocket marks meet again",
+        "sprocket marks meet again" if chain else "pulley marks meet again",
         "engine",
         math.lcm(*(ratio.denominator for ratio in turns)),
         "crank turns",
-        "marked links meet them more rarely",
+        f"marked {'links' if chain else 'belt teeth'} meet them more rarely",
     )
 
 
@@ -138,6 +142,22 @@ def _tensioner(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
             "mm",
             f"at {limit:g} %; groove shows at {drive.tensioner.groove_at_mm:g} mm",
         )
+
+
+def _belt(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
+    """What matters on a belt only: teeth in mesh, and what its back turns."""
+    if drive.kind != "belt":
+        return
+    path = drive_path_of(sheet, drive.id)
+    for index, wheel in enumerate(drive.wheels):
+        if wheel.teeth is not None:
+            meshed = path.teeth_in_mesh(index, wheel.teeth)
+            yield Computed("teeth in mesh", wheel.id, meshed, "teeth", f"of {wheel.teeth}")
+        elif wheel.part is not WheelPart.GUIDE:
+            turns = roller_turns(sheet, drive, wheel)
+            way = "with" if turns > 0 else "against"
+            words = f"{way} the crankshaft, if it does not slip"
+            yield Computed("turns per crank turn", wheel.id, abs(turns), "turns", words)
 
 
 def _slip(sheet: EngineSheet, drive: Drive) -> Iterator[Computed]:
@@ -177,6 +197,8 @@ def _gap(sheet: EngineSheet, valve: ValveKind) -> Iterator[Computed]:
 
 
 def _retards(sheet: EngineSheet) -> Iterator[Computed]:
+    if not has_drive(sheet, "chain"):
+        return  # belts do not grow
     for cam in cams_of(sheet):
         yield Computed(
             "lag at wear limit", cam.id, retard_of(sheet, cam.id), "° crank", "all chains at limit"

@@ -142,10 +142,10 @@ class Mark(Part):
 
 
 class Wheel(Part):
-    """One wheel or curved guide the chain runs over.
+    """One wheel or curved guide the chain or belt runs over.
 
     A toothed wheel gives ``teeth``; a plain roller, shoe or guide gives ``radius_mm`` to the
-    pitch line of the chain.
+    pitch line of the chain or belt. A shaft on a plain roller is turned by the belt's back.
     """
 
     id: Name
@@ -160,18 +160,23 @@ class Wheel(Part):
 
 
 class Tensioner(Part):
-    kind: Literal["hydraulic", "hydraulic with ratchet", "spring", "spring with lock"]
+    """What keeps the slack strand tight; a belt's has no plunger, so no extensions are given."""
+
+    kind: Literal[
+        "hydraulic", "hydraulic with ratchet", "spring", "spring with lock", "eccentric spring"
+    ]
     wheel: Name  # the wheel or shoe that it presses
-    extension_new_mm: Annotated[float, Field(ge=0, le=60)]
-    groove_at_mm: Annotated[float, Field(ge=0, le=60)]  # extension at which the wear groove shows
-    longest_mm: Annotated[float, Field(ge=0, le=80)]
+    extension_new_mm: Annotated[float, Field(ge=0, le=60)] = 0.0
+    groove_at_mm: Annotated[float, Field(ge=0, le=60)] = 0.0  # where the wear groove shows
+    longest_mm: Annotated[float, Field(ge=0, le=80)] = 0.0
     ratchet_step_mm: Length | None = None
 
 
 class MarkPins(Part):
     """Stated pin count between two marks: not the pin at the first mark, but that at the second.
 
-    Counted along the chain in its running direction from ``from_wheel`` to ``to_wheel``.
+    On a belt its teeth are counted, in the same way. Counted along the loop in its running
+    direction from ``from_wheel`` to ``to_wheel``.
     """
 
     from_wheel: Name
@@ -180,7 +185,10 @@ class MarkPins(Part):
 
 
 class Drive(Part):
-    """One chain or belt. ``wheels`` stand in the order in which the running chain meets them."""
+    """One chain or toothed belt; ``wheels`` stand in the order in which it meets them, running.
+
+    A belt's ``pins`` are its teeth, its marked links are teeth with a line on the back.
+    """
 
     id: Name
     title: Text
@@ -194,6 +202,8 @@ class Drive(Part):
     marked_links: tuple[int, ...] = ()  # pin numbers, 0 at the driver's mark, in running direction
     elongation_limit_percent: Annotated[float, Field(gt=0, le=5)] = 1.5
     belt_mass_kg_m: Annotated[float, Field(gt=0, le=5)] | None = None
+    renew_km: Annotated[int, Field(ge=1000, le=1_000_000)] | None = None  # a belt's, or so long:
+    renew_years: Annotated[int, Field(ge=1, le=40)] | None = None  # whichever comes first
 
 
 class MarksPosition(Part):

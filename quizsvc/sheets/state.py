@@ -29,10 +29,12 @@ from quizsvc.sheets.turning import (
     driven_by,
     driven_turns,
     exact_cam_ratio,
+    roller_turns,
     shaft_turns,
     shafts_behind,
     stages_to,
     tooth_crank_deg,
+    turned_by_back,
     wheels_of_shaft,
 )
 from quizsvc.timing.chain import pitch_diameter_mm
@@ -65,6 +67,7 @@ __all__ = [
     "mark_direction_deg",
     "marked_deg",
     "pitches_between",
+    "roller_turns",
     "runs_clockwise",
     "shaft_of",
     "shaft_turns",
@@ -72,6 +75,7 @@ __all__ = [
     "slider_of",
     "stages_to",
     "tooth_crank_deg",
+    "turned_by_back",
     "wheel_index",
     "wheel_of",
     "wheel_radius_mm",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -10,7 +11,7 @@ from types import MappingProxyType
 
 from quizsvc.errors import InputError
 from quizsvc.sheets.lookup import crank_of, drive_of, wheel_of
-from quizsvc.sheets.schema import Drive, EngineSheet, Wheel
+from quizsvc.sheets.schema import Drive, EngineSheet, Shaft, ShaftKind, Wheel
 
 KEPT = 128  # sheets
 
@@ -74,6 +75,32 @@ def exact_cam_ratio(sheet: EngineSheet, shaft_id: str) -> Fraction:
 def cam_ratio(sheet: EngineSheet, shaft_id: str) -> float:
     """Return turns of a shaft per crank turn, 0.5 for a camshaft."""
     return float(exact_cam_ratio(sheet, shaft_id))
+
+
+def turned_by_back(sheet: EngineSheet, shaft: Shaft) -> bool:
+    """Say whether a belt turns a pump by a plain pulley, through friction and of no exact ratio."""
+    return shaft.kind is ShaftKind.PUMP and any(
+        drive.kind == "belt" and wheel.shaft == shaft.id and wheel.teeth is None
+        for drive in sheet.drives
+        for wheel in drive.wheels
+    )
+
+
+def roller_turns(sheet: EngineSheet, drive: Drive, wheel: Wheel) -> float:
+    """Return turns per crank turn of a plain round wheel that a drive turns without slip.
+
+    Negative against the crankshaft. Its radius counts to the belt's pitch line, since that keeps
+    its length where the belt bends.
+
+    Raises:
+        InputError: the wheel has no radius, or nothing turns the drive.
+    """
+    if wheel.radius_mm is None:
+        raise InputError("the wheel has no radius.", field="wheel", value=wheel.id)
+    driver = wheel_of(drive, drive.driver)
+    passed_mm = (driver.teeth or 0) * drive.pitch_mm * cam_ratio(sheet, driver.shaft or "")
+    way = 1 if wheel.contact == driver.contact else -1
+    return way * passed_mm / (math.tau * wheel.radius_mm)
 
 
 def wheels_of_shaft(sheet: EngineSheet, shaft_id: str) -> tuple[Drawn, ...]:

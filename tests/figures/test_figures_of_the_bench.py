@@ -2,14 +2,34 @@
 
 import re
 from itertools import pairwise
-from math import cos, radians, sin
+from math import cos, dist, pi, radians, sin
 
 import pytest
 from hypothesis import given, settings
-from valid_sheets import INLINE_FOUR, SHIPPED, VEE_SIX, shipped, valid_sheets
+from valid_sheets import (
+    BELT_THREE,
+    CHAIN_DRIVEN,
+    INLINE_FOUR,
+    SHIPPED,
+    VEE_SIX,
+    belt_sheets,
+    shipped,
+    valid_sheets,
+)
 
 from quizsvc.figures import bench_cylinders, bench_drive, bench_traces
-from quizsvc.figures.bench_parts import Pose, Track, Way, chain_paths, render, transform
+from quizsvc.figures.bench_parts import (
+    BeltTrack,
+    Part,
+    Pose,
+    Track,
+    Way,
+    belt_paths,
+    chain_paths,
+    render,
+    transform,
+)
+from quizsvc.figures.from_sheet import drive_view
 from quizsvc.figures.scene import Circle, Polyline
 from quizsvc.sheets.bench_columns import chain_place, moved_pitches, values_at
 from quizsvc.sheets.bench_state import BenchState, Off, Setting, motion_of
@@ -47,7 +67,7 @@ def test_in_the_marks_position_nothing_of_the_drive_is_turned(name):
             assert abs((turned + 180) % 360 - 180) < 0.02
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("name", CHAIN_DRIVEN)
 def test_a_chain_has_its_pins_and_they_stand_a_pitch_apart_wherever_it_runs(name):
     sheet = shipped(name)
     for track, drive in zip(tracks_of(sheet), sheet.drives, strict=True):
@@ -156,18 +176,81 @@ def test_every_valid_engine_can_be_drawn_without_inline_style(sheet):
         assert 'aria-hidden="true"' in drawn
 
 
-def test_a_belt_is_drawn_as_a_line_and_goes_when_it_is_off(belt_engine):
-    pose = pose_of(belt_engine, BenchState(0.0), shown=frozenset({"on:timing"}))
-    drawing = bench_drive.drawing(belt_engine)
-
-    assert not tracks_of(belt_engine)
-    assert 'display="none"' not in render(drawing, pose)
-    assert 'display="none"' in render(drawing, pose_of(belt_engine, BenchState(0.0)))
-    assert any(isinstance(s, Polyline) for p in drawing.pieces for s in p.shapes)
+def belt_of(sheet) -> BeltTrack:
+    (belt,) = (one for one in bench_drive.drawing(sheet).pieces if isinstance(one, BeltTrack))
+    return belt
 
 
-@pytest.fixture
-def belt_engine():
-    sheet = shipped(INLINE_FOUR)
-    belt = sheet.drives[0].model_copy(update={"kind": "belt"})
-    return sheet.model_copy(update={"id": "belt-engine", "drives": (belt,)})
+def strokes_in(path: str) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    ends = [tuple(map(float, place.split())) for place in re.split("[ML]", path) if place]
+    return list(zip(ends[::2], ends[1::2], strict=True))
+
+
+def test_a_belt_has_its_teeth_and_goes_when_it_is_off():
+    sheet = shipped(BELT_THREE)
+    on, off = BenchState(0.0), BenchState(0.0, Setting(off=Off("timing", 0.0)))
+    drawing = bench_drive.drawing(sheet)
+
+    teeth, lines = belt_paths(belt_of(sheet), 0.0)
+
+    assert not tracks_of(sheet)
+    assert len(strokes_in(teeth)) == sheet.drives[0].pins
+    assert len(strokes_in(lines)) == len(sheet.drives[0].marked_links)
+    assert 'display="none"' not in render(drawing, pose_of(sheet, on))
+    assert render(drawing, pose_of(sheet, off)).count('display="none"') == 1
+
+
+@pytest.mark.parametrize("moved", [0.0, 0.4, 33.0])
+def test_teeth_of_a_running_belt_keep_pace_with_the_grooves_of_every_pulley(moved):
+    """Wherever the belt has run, a tooth on a pulley points at its centre, as its groove does."""
+    sheet = shipped(BELT_THREE)
+    view = drive_view(sheet, "timing")
+    belt, turned = belt_of(sheet), moved / sheet.drives[0].wheels[0].teeth * 360
+    pose = pose_of(sheet, BenchState(sheet.marks_position.crank_deg + turned))
+    teeth = strokes_in(belt_paths(belt, pose.chains["timing"])[0])
+    for part in bench_drive.drawing(sheet).pieces:
+        outline = part.shapes[0] if isinstance(part, Part) and part.shapes else None
+        if getattr(part, "way", None) is not Way.TURN or not isinstance(outline, Polyline):
+            continue
+        if len(outline.points) < 40:
+            continue  # a mark
+        wheel = next(w for w in view.wheels if w.teeth * 4 == len(outline.points) and near(part, w))
+        bottoms = [placed(part, between(*outline.points[n + 1 : n + 3]), pose)
+                   for n in range(0, len(outline.points), 4)]  # fmt: skip
+        centre = (part.x, part.y)
+        on_it = [tip for _, tip in teeth if dist(tip, centre) < dist(bottoms[0], centre) + 1.1]
+
+        assert len(on_it) >= 3, wheel.name
+        for tip in on_it:
+            assert min(dist(tip, bottom) for bottom in bottoms) < 1.3, wheel.name
+
+
+def near(part, wheel) -> bool:
+    return (part.x > 260) == (wheel.x_mm > 0) or wheel.x_mm == 0
+
+
+def between(one, other):
+    return (one[0] + other[0]) / 2, (one[1] + other[1]) / 2
+
+
+def test_what_a_belt_turns_with_its_back_turns_against_the_crankshaft():
+    sheet = shipped(BELT_THREE)
+    start = sheet.marks_position.crank_deg
+    before, after = (pose_of(sheet, BenchState(start + deg)).values for deg in (0.0, 10.0))
+
+    turned = {name: (after[name] - before[name] + 180) % 360 - 180 for name in before}
+
+    pump, roller = 20 * 8 / (2 * pi * 27), 20 * 8 / (2 * pi * 30)  # turns per crank turn
+    assert turned["turn:timing/crank-pulley"] == pytest.approx(10)
+    assert turned["turn:timing/pump-pulley"] == pytest.approx(-10 * pump, abs=0.01)
+    assert turned["turn:timing/tensioner-roller"] == pytest.approx(-10 * roller, abs=0.01)
+    assert turned["turn:timing/idler"] == pytest.approx(10 * 20 / 18, abs=0.01)
+
+
+@settings(max_examples=6, deadline=None)
+@given(sheet=belt_sheets())
+def test_every_valid_belt_engine_can_be_drawn(sheet):
+    drawn = render(bench_drive.drawing(sheet), pose_of(sheet, BenchState(77.7)))
+
+    assert drawn.count('data-way="belt"') == 1
+    assert "nan" not in drawn

@@ -11,7 +11,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from quizsvc.items.as_json import item_json
-from quizsvc.items.family import all_families, draw_item, find_family
+from quizsvc.items.family import all_families, draw_item, find_family, suits_drives
 from quizsvc.items.model import Item
 from quizsvc.sheets.loading import shipped_sheets
 
@@ -42,8 +42,14 @@ def fingerprint(item: Item) -> str:
 
 
 def recipes() -> list[tuple[str, str, str]]:
-    families = [family.id for family in all_families().values() if family.topic in TOPICS]
-    return [(f, sheet, seed) for f in families for sheet in shipped_sheets() for seed in SEEDS]
+    families = [family for family in all_families().values() if family.topic in TOPICS]
+    return [
+        (family.id, sheet.id, seed)
+        for family in families
+        for sheet in shipped_sheets().values()
+        if suits_drives(family, sheet)
+        for seed in SEEDS
+    ]
 
 
 def draw(family_id: str, sheet_id: str, seed: str) -> Item:

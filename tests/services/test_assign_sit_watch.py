@@ -324,7 +324,7 @@ def test_proposals_follow_a_blueprint_and_what_the_class_gets_wrong(room):
     questions.add_by_mistakes(room.house, room.ida, made, count=2, sheet=None, now=minutes(3))
 
     added = assignment_pages.look(room.house, room.ida, made).questions[3:]
-    assert [one.topic_title for one in added] == ["Chains and sprockets"] * 2
+    assert [one.topic_title for one in added] == ["Chains and belts"] * 2
 
 
 def test_what_is_given_out_keeps_its_questions(room, test_id):

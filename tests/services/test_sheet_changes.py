@@ -63,9 +63,12 @@ def test_a_drive_that_turns_out_to_be_a_belt_leaves_no_chain_to_ask_about():
 
     changed = sheet_changes.families_changed(INLINE, INLINE.model_copy(update={"drives": (belt,)}))
 
-    refit = next(one for one in changed if one.family.id == "bench-refit-chain")
-    assert refit.answers == refit.of
-    assert refit.new_answer == sheet_changes.NO_QUESTION
+    by_id = {one.family.id: one for one in changed}
+    pins = by_id["pins-apart"]
+    assert pins.answers == pins.of
+    assert pins.new_answer == sheet_changes.NO_QUESTION
+    assert by_id["bench-refit-chain"].asked == by_id["bench-refit-chain"].of  # teeth, not pins
+    assert by_id["belt-teeth-apart"].old_answer == sheet_changes.NO_QUESTION
 
 
 def test_whose_answers_rest_on_the_earlier_revision(house, two_revisions, ana):

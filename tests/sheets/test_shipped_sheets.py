@@ -1,10 +1,23 @@
 """The engines that come with the program: right by computation, invented, and complete."""
 
+import cmath
+import math
+
 import pytest
-from valid_sheets import INLINE_FOUR, SHIPPED, VEE_EIGHT, VEE_SIX, shipped, shipped_text
+from valid_sheets import (
+    BELT_THREE,
+    CHAIN_DRIVEN,
+    INLINE_FOUR,
+    SHIPPED,
+    VEE_EIGHT,
+    VEE_SIX,
+    shipped,
+    shipped_text,
+)
 
 from quizsvc.sheets.accessory_state import belt_path_of
 from quizsvc.sheets.check import check_sheet
+from quizsvc.sheets.computed import computed_values
 from quizsvc.sheets.schema import CautionKind, ShaftKind
 from quizsvc.sheets.state import (
     compression_ratio_of,
@@ -18,6 +31,9 @@ from quizsvc.sheets.wear_state import plunger_at_mm, retard_of
 from quizsvc.timing.crank import safe_position
 
 shipped_engines = pytest.mark.parametrize("sheet", [shipped(n) for n in SHIPPED], ids=SHIPPED)
+chain_driven_engines = pytest.mark.parametrize(
+    "sheet", [shipped(n) for n in CHAIN_DRIVEN], ids=CHAIN_DRIVEN
+)
 
 
 @shipped_engines
@@ -38,9 +54,9 @@ def test_each_carries_every_kind_of_caution(sheet):
 
 
 @shipped_engines
-def test_each_chain_fits_its_path_to_a_hundredth_of_a_pitch(sheet):
+def test_each_chain_or_belt_fits_its_path_to_a_hundredth_of_a_pitch(sheet):
     for drive in sheet.drives:
-        assert drive.pins % 2 == 0
+        assert drive.kind == "belt" or drive.pins % 2 == 0
         assert loop_pitches(sheet, drive.id) == pytest.approx(drive.pins, abs=0.01)
 
 
@@ -60,13 +76,16 @@ def test_the_stated_safe_position_is_the_first_computed_one(sheet):
     assert sheet.safe_position.atdc_deg == pytest.approx(computed.atdc_deg)
 
 
-@pytest.mark.parametrize(("name", "atdc_deg"), [(INLINE_FOUR, 90), (VEE_SIX, 60), (VEE_EIGHT, 45)])
+@pytest.mark.parametrize(
+    ("name", "atdc_deg"),
+    [(INLINE_FOUR, 90), (BELT_THREE, 60), (VEE_SIX, 60), (VEE_EIGHT, 45)],
+)
 def test_safe_positions_are_those_of_common_practice(name, atdc_deg):
     """Half the spacing of the TDCs (common practice, no source)."""
     assert shipped(name).safe_position.atdc_deg == atdc_deg
 
 
-@shipped_engines
+@chain_driven_engines
 def test_the_marks_of_one_bank_are_a_usual_number_of_pins_apart(sheet):
     """12 pins on cams about 12 pitches apart (common practice, no source); 14 on the four."""
     drive = sheet.drives[-1]
@@ -92,7 +111,7 @@ def test_compression_is_that_of_a_spark_ignition_engine(sheet):
     assert 9 < compression_ratio_of(sheet) < 12
 
 
-@shipped_engines
+@chain_driven_engines
 def test_the_groove_shows_before_the_wear_limit_and_the_tensioner_still_follows(sheet):
     for drive in sheet.drives:
         if drive.tensioner:
@@ -100,7 +119,7 @@ def test_the_groove_shows_before_the_wear_limit_and_the_tensioner_still_follows(
             assert drive.tensioner.groove_at_mm < at_limit < drive.tensioner.longest_mm
 
 
-@shipped_engines
+@chain_driven_engines
 def test_at_the_wear_limit_every_camshaft_lags_by_some_degrees(sheet):
     for shaft in sheet.shafts:
         if shaft.kind is ShaftKind.CAM:
@@ -119,8 +138,68 @@ def test_each_has_what_the_families_on_signals_torque_and_belts_ask_about(sheet)
     assert belt_path_of(sheet).length_mm > 1000
 
 
-def test_the_three_engines_differ_in_what_they_teach():
+def test_the_engines_differ_in_what_they_teach():
     assert len(shipped(INLINE_FOUR).drives) == 1
     assert {s.kind for s in shipped(VEE_EIGHT).shafts} > {ShaftKind.INTERMEDIATE}
     assert shipped(VEE_SIX).valves.phaser_range_deg > 0
-    assert len({shipped(name).marks_position.crank_deg for name in SHIPPED}) == 3
+    assert [drive.kind for drive in shipped(BELT_THREE).drives] == ["belt"]
+    assert len({shipped(name).marks_position.crank_deg for name in SHIPPED}) == len(SHIPPED)
+
+
+def test_the_teeth_of_the_belt_follow_from_its_path():
+    """By another way: hull and tangents as vectors, not the core's arcs; 8 mm of cord a tooth."""
+    drive = shipped(BELT_THREE).drives[0]
+
+    length = belt_length_by_vectors(drive)
+
+    assert length / drive.pitch_mm == pytest.approx(drive.pins, abs=0.01)
+    assert drive.pins == sum(count.pins for count in drive.mark_pins) == 137
+
+
+def belt_length_by_vectors(drive) -> float:
+    """Lay the loop as common tangents, found by turning a vector; wraps from one to the next."""
+    circles = [
+        (
+            complex(w.x_mm, w.y_mm),
+            (w.teeth * drive.pitch_mm / math.tau if w.teeth else w.radius_mm)
+            * (-1 if w.contact == "back" else 1),
+        )
+        for w in drive.wheels
+    ]
+    ways, straight = [], 0.0
+    for (a, r), (b, q) in zip(circles, [*circles[1:], circles[0]], strict=True):
+        between = b - a
+        lean = math.asin((r - q) / abs(between))
+        straight += abs(between) * math.cos(lean)
+        ways.append(between / abs(between) * cmath.exp(-1j * lean))  # clockwise: the left side
+    turned = [
+        -cmath.phase(out / into) for into, out in zip([ways[-1], *ways[:-1]], ways, strict=True)
+    ]
+    signed = [
+        turn % math.tau if r > 0 else turn for turn, (_, r) in zip(turned, circles, strict=True)
+    ]
+    assert sum(signed) == pytest.approx(math.tau)
+    return straight + sum(abs(turn * r) for turn, (_, r) in zip(signed, circles, strict=True))
+
+
+def test_the_belt_meshes_with_enough_teeth_and_its_back_turns_the_pump():
+    """Six teeth in mesh at the least (common practice, no source)."""
+    sheet = shipped(BELT_THREE)
+    figures = {(one.quantity, one.of): one for one in computed_values(sheet)}
+
+    assert figures["teeth in mesh", "crank-pulley"].value > 6
+    pump = figures["turns per crank turn", "pump-pulley"]
+    assert pump.value == pytest.approx(20 * 8 / (2 * math.pi * 27))
+    assert "against the crankshaft" in pump.words
+    assert ("lag at wear limit", "intake") not in figures
+
+
+def test_the_belt_states_when_it_is_renewed_and_its_cautions_speak_of_a_belt():
+    sheet = shipped(BELT_THREE)
+    cautions = {caution.kind: caution.text for caution in sheet.cautions}
+
+    assert sheet.drives[0].renew_km
+    assert sheet.drives[0].renew_years
+    assert all("chain" not in text.lower() for text in cautions.values())
+    assert "belt" in cautions[CautionKind.INTERFERENCE]
+    assert "belt" in cautions[CautionKind.ROTATION]

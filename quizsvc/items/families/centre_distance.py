@@ -101,6 +101,7 @@ IDEAS: tuple[Idea[Closed], ...] = (
     key_follows="Half of what is left after half of all teeth, less what the slant takes, times "
     "the pitch.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     """Recall: equal sprockets, no slant. Apply: unequal ones."""

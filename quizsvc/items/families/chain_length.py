@@ -88,6 +88,7 @@ IDEAS: tuple[Idea[TwoSprockets], ...] = (
         "length-rounded-down",
         "odd-count-taken",
     ),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Recall: equal sprockets. Apply: unequal. Diagnose: which even number of pins to order."""

@@ -15,6 +15,7 @@ from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, counted, degrees
 from quizsvc.items.picture import Pictured, pictured
 from quizsvc.items.tone_wheel import a_wheel, wheel_givens, wheel_words
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.sensors import ToneWheel, correlation_error_deg, teeth_of_error
@@ -61,7 +62,7 @@ ERRORS: tuple[Idea[Correlation], ...] = (
     Idea(
         "wheel-tooth-as-cam-tooth",
         lambda c: c.teeth_apart * c.tooth_deg,
-        "These are teeth of the tone wheel, not of the cam sprocket.",
+        "These are teeth of the tone wheel, not of the camshaft's own wheel.",
     ),
     Idea(
         "missing-teeth-spread-out",
@@ -83,12 +84,12 @@ VERDICTS: tuple[Idea[Correlation], ...] = (
     Idea(
         "wheel-tooth-as-cam-tooth",
         lambda c: c.teeth_apart,
-        "These are teeth of the tone wheel, not of the cam sprocket.",
+        "These are teeth of the tone wheel, not of the camshaft's own wheel.",
     ),
     Idea(
         "retard-in-cam-degrees",
         lambda c: round(c.late_deg / (c.tooth_deg / 2)),
-        "In crank degrees a tooth of the cam sprocket is 720° over its teeth, not 360°.",
+        "In crank degrees a tooth of the camshaft's wheel is 720° over its teeth, not 360°.",
     ),
     Idea(
         "slip-start-tooth-counted",
@@ -113,12 +114,12 @@ VERDICTS: tuple[Idea[Correlation], ...] = (
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Apply: the error in crank degrees. Diagnose: the teeth the chain is off."""
-    diagnose = level is Level.DIAGNOSE
+    diagnose, wheel = level is Level.DIAGNOSE, words_of_sheet(sheet).wheel
     state = _drawn(sheet, draw, level)
     said = (
         f"The crankshaft carries {wheel_words(state.wheel)}, teeth numbered as they pass. "
         f"A camshaft's edge is specified at tooth {state.specified}; it now comes at tooth "
-        f"{state.measured}. The cam sprocket has {state.cam_teeth} teeth."
+        f"{state.measured}. The cam {wheel} has {state.cam_teeth} teeth."
     )
     givens = {
         **wheel_givens(state.wheel),
@@ -127,7 +128,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         "cam_teeth": Given(state.cam_teeth, "teeth"),
     }
     if diagnose:
-        return _teeth_off(state, said, givens, choose=kind is Kind.ONE_CHOICE)
+        return _teeth_off(state, said, givens, wheel, choose=kind is Kind.ONE_CHOICE)
     value = round(state.late_deg, 1)
     return Question(
         prompt=f"{said} By how many crank degrees is the camshaft off? Retarded counts plus, "
@@ -160,13 +161,13 @@ def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> Correlation:
 
 
 def _teeth_off(
-    state: Correlation, said: str, givens: dict[str, Given], *, choose: bool
+    state: Correlation, said: str, givens: dict[str, Given], wheel: str, *, choose: bool
 ) -> Question:
     late = state.cam_teeth_late
     asks = (
         "How does the camshaft stand?"
         if choose
-        else "By how many teeth of its sprocket is the camshaft off? Retarded plus, advanced minus."
+        else f"By how many teeth of its {wheel} is the camshaft off? Retarded plus, advanced minus."
     )
     tooth = round(state.tooth_deg, 2)
     return Question(
@@ -176,7 +177,7 @@ def _teeth_off(
         steps=(
             *_steps(state),
             Step(
-                f"One tooth of the cam sprocket: 720° / {state.cam_teeth} = {degrees(tooth)}; "
+                f"One tooth of the cam {wheel}: 720° / {state.cam_teeth} = {degrees(tooth)}; "
                 f"nearest is {_verdict(late)}.",
                 late,
                 "teeth",
@@ -185,7 +186,7 @@ def _teeth_off(
         value=late,
         right=((late, _verdict(late)),) if choose else (),
         wrong=wrong_answers(VERDICTS, state, _verdict),
-        right_because="The error in crank degrees, counted in teeth of the cam sprocket.",
+        right_because=f"The error in crank degrees, counted in teeth of the cam {wheel}.",
         **_picture(state, _verdict(late)),
         caution=f"{INTERFERENCE} {FIRST}",
     )

@@ -14,6 +14,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import claim, counted
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import DriveWords, words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import cams_of, stages_to
 from quizsvc.timing import chain
@@ -64,7 +65,7 @@ IDEAS: tuple[Idea[Train], ...] = (
     Idea(
         "ends-only",
         lambda t: t.driven[-1] / t.driving[0] if t.two else None,
-        "That drops the two sprockets on the shaft between.",
+        "That drops the two wheels on the shaft between.",
     ),
     Idea(
         "teeth-summed",
@@ -105,22 +106,21 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     train, shaft = _drawn(sheet, draw, level)
     value = chain.drive_ratio(train.stages)
     wrong = [one for one in wrong_answers(IDEAS, train) if float(one.value) > 0]  # type: ignore[arg-type]
+    words = words_of_sheet(sheet)
     steps, story, keep = _steps(train, value), "", ""
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, value, ASKED, TOLERANCE)
-        story, keep = (
-            f"Sprockets from two repair kits may have been mixed. {said.sentence} ",
-            said.keep,
-        )
+        mixed = f"{words.wheels.capitalize()} from two repair kits may have been mixed."
+        story, keep = f"{mixed} {said.sentence} ", said.keep
         steps += (said.step,)
     givens = {"driver_teeth": Given(train.driving), "driven_teeth": Given(train.driven)}
     if train.idler:
         givens["idler_teeth"] = Given(train.idler)
-    state = DriveStages(train.driving, train.driven, shaft, train.idler)
+    state = DriveStages(train.driving, train.driven, shaft, train.idler, words.loop)
     return Question(
         prompt=(
-            f"{_described(train, shaft)} {story}How many turns does the crankshaft make for one "
-            f"turn of the {shaft}? Answer in turns, to two decimal places."
+            f"{_described(train, shaft, words)} {story}How many turns does the crankshaft make "
+            f"for one turn of the {shaft}? Answer in turns, to two decimal places."
         ),
         givens=givens,
         asked=ASKED,
@@ -156,22 +156,23 @@ def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> tuple[Train, str]:
     return train, draw.choice(_SHAFTS)
 
 
-def _described(train: Train, shaft: str) -> str:
-    first = f"A crank sprocket of {counted(train.driving[0], 'tooth', 'teeth')} drives"
+def _described(train: Train, shaft: str, words: DriveWords) -> str:
+    loop, wheel = words.loop, words.wheel
+    first = f"A crank {wheel} of {counted(train.driving[0], 'tooth', 'teeth')} drives"
     if not train.two:
         return (
-            f"{first}, over an idler of {train.idler} teeth in the same chain, a sprocket of "
+            f"{first}, over an idler of {train.idler} teeth in the same {loop}, a {wheel} of "
             f"{train.driven[0]} teeth on the {shaft}."
         )
     return (
-        f"{first} a sprocket of {train.driven[0]} teeth. Fixed to the same shaft, a sprocket of "
+        f"{first} a {wheel} of {train.driven[0]} teeth. Fixed to the same shaft, a {wheel} of "
         f"{train.driving[1]} teeth drives one of {train.driven[1]} teeth on the {shaft} by a "
-        "second chain."
+        f"second {loop}."
     )
 
 
 def _steps(train: Train, value: float) -> tuple[Step, ...]:
-    steps = [Step("One turn of a driven sprocket takes driven ÷ driving turns of its driver.")]
+    steps = [Step("One turn of a driven wheel takes driven ÷ driving turns of its driver.")]
     if train.idler:
         steps.append(
             Step("The idler passes on as many pitches as it takes: leave it out.", train.idler)

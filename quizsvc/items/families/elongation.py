@@ -92,6 +92,7 @@ IDEAS: tuple[Idea[Measured], ...] = (
     asks="percent",
     key_follows="Measured length over pitches times pitch, less one, in percent.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Apply: the percentage. Diagnose: whether the chain is to be renewed."""

@@ -28,6 +28,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.valves import ValveEvents
@@ -76,7 +77,7 @@ IDEAS: tuple[Idea[Slipped], ...] = (
     Idea(
         "slip-at-crank-teeth",
         lambda s: s.shifted(2),
-        "This doubles the shift again; 720° divided by the cam sprocket's teeth is a tooth.",
+        "This doubles the shift again; 720° divided by the cam wheel's teeth is a tooth.",
     ),
     Idea(
         "slip-wrong-way",
@@ -105,12 +106,12 @@ IDEAS: tuple[Idea[Slipped], ...] = (
     "events-after-slip",
     version=1,
     topic="valves",
-    title="Valve event after a slipped chain",
+    title="Valve event after a slipped chain or belt",
     levels=(Level.APPLY, Level.DIAGNOSE),
     kinds=(Kind.NUMBER, Kind.ONE_CHOICE),
     gives=(*CARD_GIVES, "event", "teeth_off", "direction", "cam_teeth"),
     asks="the new event in deg",
-    key_follows="Each tooth is 720° divided by the cam sprocket's teeth; earlier raises the angles "
+    key_follows="Each tooth is 720° divided by the cam wheel's teeth; earlier raises the angles "
     "before a dead centre and lowers those after it.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=INTERFERENCE,
@@ -127,11 +128,13 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     if abs(state.ahead_deg) > FURTHEST_DEG:
         raise Redraw
     usual, other = EVENT_SIDES[state.event]
+    wheel = words_of_sheet(sheet).wheel
     before = event_circle(state.card, note="The events with all marks in line.")
     after = event_circle(state.moved, note="The events with the camshaft off.")
     return Question(
-        prompt=f"{card_words(state.card)} {_slip_words(state, level)} At how many degrees {usual} "
-        f"does “{EVENT_TITLES[state.event]}” come now? Give one decimal; a minus means {other}.",
+        prompt=f"{card_words(state.card)} {_slip_words(state, level, wheel)} At how many degrees "
+        f"{usual} does “{EVENT_TITLES[state.event]}” come now? Give one decimal; a minus "
+        f"means {other}.",
         givens={
             **card_givens(state.card),
             "event": Given(state.event),
@@ -144,17 +147,17 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         value=state.new_event,
         tolerance=0.2,
         wrong=wrong_answers(IDEAS, state),
-        right_because="A tooth of the cam sprocket in crank degrees, to the right side.",
+        right_because=f"A tooth of the cam {wheel} in crank degrees, to the right side.",
         **pictured(circle, before, after),
     )
 
 
-def _slip_words(state: Slipped, level: Level) -> str:
+def _slip_words(state: Slipped, level: Level, wheel: str) -> str:
     cam = "intake" if state.event.startswith("i") else "exhaust"
     teeth = counted(state.teeth_off, "tooth", "teeth")
     if level is Level.APPLY:
         return (
-            f"The {cam} camshaft (sprocket with {state.cam_teeth} teeth) is {state.direction} by "
+            f"The {cam} camshaft ({wheel} with {state.cam_teeth} teeth) is {state.direction} by "
             f"{teeth}."
         )
     stands = (
@@ -163,7 +166,7 @@ def _slip_words(state: Slipped, level: Level) -> str:
         else "is already past its pointer"
     )
     return (
-        f"With the crankshaft on its mark, the mark of the {cam} camshaft sprocket "
+        f"With the crankshaft on its mark, the mark of the {cam} camshaft {wheel} "
         f"({state.cam_teeth} teeth) {stands}, in running direction, by {teeth}."
     )
 

@@ -15,6 +15,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import answer_in, claim, degrees
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import mark_angle_deg
 
@@ -75,6 +76,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     turned = _drawn(draw, level)
     value = mark_angle_deg(turned.cam_mark_deg, turned.crank_turn_deg)
     wrong = wrong_answers(IDEAS, turned)
+    words = words_of_sheet(sheet)
     steps, story, keep = _steps(turned, value), "", ""
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, value, ASKED)
@@ -83,9 +85,9 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     state = _sprocket(sheet, turned, cam_teeth_of(sheet, draw))
     return Question(
         prompt=(
-            f"Seen from the chain end the engine turns {turning(sheet)}, and angles of marks are "
-            "counted in that direction from straight up. The cam sprocket turns at half crank "
-            f"speed, the same way as the crankshaft. Its mark stands at "
+            f"Seen from the {words.end} the engine turns {turning(sheet)}, and angles of marks are "
+            f"counted in that direction from straight up. The cam {words.wheel} turns at half "
+            f"crank speed, the same way as the crankshaft. Its mark stands at "
             f"{degrees(turned.cam_mark_deg)}. The crankshaft is turned on by "
             f"{degrees(turned.crank_turn_deg)}. {story}Where does the mark stand now (0 to 360)? "
             f"{answer_in('degrees', 0)}"
@@ -120,14 +122,15 @@ def _drawn(draw: Draw, level: Level) -> Turned:
 
 def _sprocket(sheet: EngineSheet, turned: Turned, teeth: int) -> SingleSprocket:
     """Return the cam sprocket before the turn; the picture counts angles clockwise."""
-    way = 1 if clockwise(sheet) else -1
+    way, words = 1 if clockwise(sheet) else -1, words_of_sheet(sheet)
     return SingleSprocket(
         "camshaft",
         teeth,
         way * turned.cam_mark_deg % 360,
         asked="mark",
         turn_deg=way * turned.crank_turn_deg / 2 % 360,
-        note=f"Seen from the chain end, turning {turning(sheet)}.",
+        note=f"Seen from the {words.end}, turning {turning(sheet)}.",
+        wheel=words.wheel,
     )
 
 

@@ -71,6 +71,7 @@ IDEAS: tuple[Idea[Loop], ...] = (
     key_follows="Least common multiple of links and teeth, divided by the teeth.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=f"{cautions.CHECK_TURN} {cautions.FIRST}",
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     loop = a_loop(sheet, draw, level)

@@ -75,6 +75,7 @@ IDEAS: tuple[Idea[Loop], ...] = (
     "crank's teeth.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=f"{cautions.CHECK_TURN} {cautions.FIRST}",
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     loop = a_loop(sheet, draw, level)

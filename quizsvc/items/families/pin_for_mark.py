@@ -82,6 +82,7 @@ IDEAS: tuple[Idea[Counted], ...] = (
     key_follows="Count pins along the stated strand, not the one at the first mark.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=cautions.CHAIN_WORK,
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, _level: Level, _kind: Kind) -> Question:
     count = _drawn(sheet, draw)

@@ -12,16 +12,14 @@ from quizsvc.items.family import family
 from quizsvc.items.mark_pair import cam_teeth_of, natural_pins, pair_with, turning
 from quizsvc.items.model import Asked, Given, Kind, Level, Step, Value
 from quizsvc.items.options import Idea, number_text, wrong_answers
-from quizsvc.items.phrases import counted
+from quizsvc.items.phrases import convention_for, counted
 from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import MarkVerdict, Side, check_pin_count, verdict_of_teeth
 
 ASKED = Asked("crank_error_deg", "°", 1)
 TOLERANCE_DEG = 0.1
-CONVENTION = (
-    "do not count the pin at the first mark, count the pin at the second"  # said wherever counted
-)
+CONVENTION = convention_for("chain")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +79,7 @@ IDEAS: tuple[Idea[Count], ...] = (
     "720° ÷ cam teeth each.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=cautions.CHAIN_WORK,
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     count = _drawn(sheet, draw, level)

@@ -128,6 +128,7 @@ IDEAS: tuple[Idea[Strand], ...] = (
     "the second mark.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=cautions.CHAIN_WORK,
+    drive="chain",
 )
 def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     strand = _drawn(draw, level)

@@ -23,6 +23,7 @@ from quizsvc.items.piston_ideas import (
     rodless_drop_mm,
     stroke_as_throw_drop_mm,
 )
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 
 ASKED = Asked("drop_mm", "mm", 1)
@@ -133,6 +134,7 @@ def _section(sheet: EngineSheet, at: At) -> CylinderSection:
         SectionValve(0.0, v.intake_head_mm, v.intake_tilt_deg, v.intake_recess_mm),
         SectionValve(0.0, v.exhaust_head_mm, v.exhaust_tilt_deg, v.exhaust_recess_mm),
         asked="drop",
+        end=words_of_sheet(sheet).end,
     )
 
 

@@ -16,6 +16,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, degrees, plain
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import slider_of
 from quizsvc.sheets.valve_state import customary_gap_mm, lift_curve_of, valve_room_of
@@ -170,6 +171,7 @@ def _section(sheet: EngineSheet, gap: Gap) -> cylinder_section.CylinderSection:
         piston.pin_offset_mm,
         piston.gasket_mm + piston.deck_mm,
         asked=f"{gap.valve} gap",
+        end=words_of_sheet(sheet).end,
     )
 
 

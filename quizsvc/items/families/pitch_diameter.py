@@ -71,6 +71,7 @@ IDEAS: tuple[Idea[Sprocket], ...] = (
     asks="pitch_diameter_mm",
     key_follows="Pitch divided by the sine of 180° over the teeth.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     """Recall: compute it. Diagnose: judge what somebody has worked out."""

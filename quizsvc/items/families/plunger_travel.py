@@ -113,6 +113,7 @@ KILOMETRES: tuple[Idea[Seen], ...] = (
     key_follows="The groove shows once the plunger's extension reaches the groove's place.",
     misconceptions=tuple(dict.fromkeys(i.misconception for i in (*IDEAS, *KILOMETRES))),
     caution=CHAIN_WORK,
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Apply: whether the groove is seen. Diagnose: at what mileage it will be."""

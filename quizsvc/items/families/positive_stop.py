@@ -67,7 +67,7 @@ IDEAS: tuple[Idea[Readings], ...] = (
     asks="wheel_error_deg",
     key_follows="Half the difference: reading before TDC less reading after TDC.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
-    caution="Turn by hand only and gently on to the stop, chain and valves so that nothing can "
+    caution="Turn by hand only and gently on to the stop, drive and valves so that nothing can "
     f"meet, and take the stop out before anything else is turned. {cautions.FIRST}",
 )
 def ask(_sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:

@@ -22,6 +22,7 @@ from quizsvc.items.piston_ideas import (
     rodless_drop_mm,
     stroke_as_throw_drop_mm,
 )
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.crank import LeastDrop, least_drop
 
@@ -105,7 +106,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     steps, story, keep = _steps(at), "", ""
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_MM)
-        story = f"A camshaft is to be turned with the chain off. {said.sentence} "
+        loop = words_of_sheet(sheet).loop
+        story = f"A camshaft is to be turned with the {loop} off. {said.sentence} "
         keep = said.keep
         steps += (said.step,)
     picture = cylinders_at(sheet, engine, at.crank_deg)

@@ -26,6 +26,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 from quizsvc.timing.valves import ValveEvents
@@ -110,7 +111,7 @@ def ask(sheet: EngineSheet, draw: Draw, _level: Level, kind: Kind) -> Question:
     return Question(
         prompt=f"{card_words(card)} A degree wheel shows “{EVENT_TITLES[event]}” "
         f"{event_words(event, state.measured)}, read to about a degree. The {cam} camshaft "
-        f"sprocket has {teeth} teeth. {_asks(choose=choose)}",
+        f"{words_of_sheet(sheet).wheel} has {teeth} teeth. {_asks(choose=choose)}",
         givens={
             **card_givens(card),
             "event": Given(event),

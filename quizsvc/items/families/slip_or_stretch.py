@@ -106,6 +106,7 @@ IDEAS: tuple[Idea[Error], ...] = (
     "limit it is stretch; else neither.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
     caution=f"{INTERFERENCE} {FIRST}",
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, _level: Level, _kind: Kind) -> Question:
     error = _drawn(sheet, draw)

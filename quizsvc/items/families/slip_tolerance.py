@@ -17,6 +17,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import counted, degrees
 from quizsvc.items.picture import Pictured
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.sheets.state import slider_of
 from quizsvc.sheets.valve_state import valve_room_of
@@ -153,11 +154,11 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         raise Redraw
     slipped = room.teeth_off if level is Level.DIAGNOSE else room.teeth
     late = slipped * room.tooth_deg * (1 if way == "retarded" else -1)
-    picture = _picture(sheet, more, way, late)
+    picture, wheel = _picture(sheet, more, way, late), words_of_sheet(sheet).wheel
     if level is Level.DIAGNOSE:
-        return _slipped(room, picture, choose=kind is Kind.ONE_CHOICE)
+        return _slipped(room, picture, wheel, choose=kind is Kind.ONE_CHOICE)
     return Question(
-        prompt=f"{_room_words(room)} The sprocket has {teeth} teeth. By how many teeth must the "
+        prompt=f"{_room_words(room)} The {wheel} has {teeth} teeth. By how many teeth must the "
         f"{_cam(room)} camshaft be {way} for the first contact? Count the first tooth that meets.",
         givens=_givens(room),
         asked=Asked("teeth", ""),
@@ -169,7 +170,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     )
 
 
-def _slipped(room: Room, picture: Pictured, *, choose: bool) -> Question:
+def _slipped(room: Room, picture: Pictured, wheel: str, *, choose: bool) -> Question:
     shift = room.teeth_off * room.tooth_deg
     left = room.free_deg - shift
     truth = _state(room, shift, room.free_deg)
@@ -178,7 +179,7 @@ def _slipped(room: Room, picture: Pictured, *, choose: bool) -> Question:
         "that there was contact."
     )  # fmt: skip
     return Question(
-        prompt=f"{_room_words(room)} The {_cam(room)} camshaft, sprocket with {room.cam_teeth} "
+        prompt=f"{_room_words(room)} The {_cam(room)} camshaft, {wheel} with {room.cam_teeth} "
         f"teeth, is found {room.direction} by {counted(room.teeth_off, 'tooth', 'teeth')} after "
         f"the engine was turned. {asked}",
         givens={**_givens(room), "teeth_off": Given(room.teeth_off, "teeth")},

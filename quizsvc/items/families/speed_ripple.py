@@ -94,6 +94,7 @@ LEFT: tuple[Idea[Ripple], ...] = (
     asks="percent",
     key_follows="1 − cos(180°/N), in percent.",
     misconceptions=tuple(dict.fromkeys(idea.misconception for idea in (*IDEAS, *LEFT))),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     """Recall: one sprocket. Apply: what a larger one leaves of it."""

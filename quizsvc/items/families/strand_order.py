@@ -83,6 +83,7 @@ IDEAS: tuple[Idea[Loop], ...] = (
     key_follows="The strand running to the driver is tightest; each driven wheel before it takes "
     "its share off.",
     misconceptions=tuple(idea.misconception for idea in IDEAS),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Apply: three driven shafts. Diagnose: four, and where a tensioner belongs follows."""

@@ -15,6 +15,7 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Redraw, Wrong
 from quizsvc.items.phrases import degrees
 from quizsvc.items.stroke_ideas import STROKE_IDEAS, At, all_clear
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import STROKES
 
@@ -43,8 +44,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     picture = cylinders_at(sheet, engine, crank_deg)
     return Question(
         prompt=(
-            f"{engine.begins} {_where(crank_deg, level)} Give each cylinder the stroke it is on. "
-            "A stroke may serve several cylinders or none."
+            f"{engine.begins} {_where(crank_deg, level, words_of_sheet(sheet).loop)} Give each "
+            "cylinder the stroke it is on. A stroke may serve several cylinders or none."
         ),
         givens={**engine.givens(), "crank_deg": Given(crank_deg, "°")},
         asked=Asked("strokes", ""),
@@ -82,7 +83,7 @@ def _crank_deg(draw: Draw, level: Level) -> float:
     return float(5 * draw.integer(1, last))
 
 
-def _where(crank_deg: float, level: Level) -> str:
+def _where(crank_deg: float, level: Level, loop: str) -> str:
     if level is Level.APPLY:
         return (
             f"The crankshaft stands {degrees(crank_deg)} after firing TDC of cylinder 1, turned in "
@@ -93,6 +94,7 @@ def _where(crank_deg: float, level: Level) -> str:
     if turns:
         further = f"one whole turn and {further}, in all {degrees(crank_deg)},"
     return (
-        "The engine stopped with a broken chain, which is to be fitted as it was. From firing TDC "
-        f"of cylinder 1 the crankshaft had turned {further} further on in its running direction."
+        f"The engine stopped with a broken {loop}, which is to be fitted as it was. From firing "
+        f"TDC of cylinder 1 the crankshaft had turned {further} further on in its running "
+        "direction."
     )

@@ -73,6 +73,7 @@ def _other(pair: tuple[str, str], one: str) -> str:
     "it is slack.",
     misconceptions=IDEAS,
     caution=CHAIN_WORK,
+    drive="chain",
 )
 def ask(_sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Recall: rotation seen from the chain end. Diagnose: rotation stated from the other end."""

@@ -12,18 +12,19 @@ from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, number_text, wrong_answers
 from quizsvc.items.phrases import answer_in, claim
 from quizsvc.items.picture import pictured
+from quizsvc.sheets.drive_words import DriveWords, words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.marks import crank_degrees_per_tooth
 
 ASKED = Asked("crank_deg", "°", 1)
 TOLERANCE_DEG = 0.1
-_NOTE = "Angles of the sprocket itself; the crankshaft turns twice as far."
+_NOTE = "Angles of the {} itself; the crankshaft turns twice as far."
 
 IDEAS: tuple[Idea[int], ...] = (
     Idea("cam-for-crank", lambda n: 360 / n, "Those are cam degrees; the crank turns twice that."),
     Idea("halved-for-doubled", lambda n: 180 / n, "That halves the cam angle; double it."),
     Idea("doubled-twice", lambda n: 1440 / n, "That doubles once too often."),
-    Idea("teeth-one-fewer", lambda n: 720 / (n - 1), "A sprocket has as many spaces as teeth."),
+    Idea("teeth-one-fewer", lambda n: 720 / (n - 1), "A wheel has as many spaces as teeth."),
     Idea("teeth-one-more", lambda n: 720 / (n + 1), "That counts the first tooth twice."),
 )
 
@@ -50,12 +51,19 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         Step("The crankshaft turns twice while the camshaft turns once.", 2.0),
         Step(f"So 720° ÷ {teeth} = {shown} of the crankshaft.", value, "°"),
     ]
-    prompt, keep = _prompts(level, teeth), ""
+    words = words_of_sheet(sheet)
+    prompt, keep = _prompts(level, teeth, words), ""
     if level is Level.DIAGNOSE:
         said = claim(draw, wrong, value, ASKED, TOLERANCE_DEG)
         prompt, keep = f"{prompt} {said.sentence} How many crank degrees is it really?", said.keep
         steps.append(said.step)
-    state = SingleSprocket("camshaft", teeth, asked="tooth angle", note=_NOTE)
+    state = SingleSprocket(
+        "camshaft",
+        teeth,
+        asked="tooth angle",
+        note=_NOTE.format(words.wheel),
+        wheel=words.wheel,
+    )
     return Question(
         prompt=f"{prompt} {answer_in('crank degrees', 1)}",
         givens={"cam_teeth": Given(teeth)},
@@ -66,25 +74,25 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong,
         keep=keep,
         right_because="360° ÷ teeth at the cam, twice that at the crank.",
-        reference="720° / teeth of a half-speed sprocket",
+        reference=f"720° / teeth of a half-speed {words.wheel}",
         **pictured(single_sprocket, state),
     )
 
 
-def _prompts(level: Level, teeth: int) -> str:
+def _prompts(level: Level, teeth: int, words: DriveWords) -> str:
     if level is Level.RECALL:
         return (
-            f"The cam sprocket has {teeth} teeth and turns at half crank speed. How many crank "
-            "degrees are one tooth?"
+            f"The cam {words.wheel} has {teeth} teeth and turns at half crank speed. How many "
+            "crank degrees are one tooth?"
         )
     if level is Level.APPLY:
         return (
-            f"A chain was fitted one tooth out on a cam sprocket of {teeth} teeth that turns at "
-            "half crank speed. By how many crank degrees are the valves out of time, be it early "
-            "or late?"
+            f"A {words.loop} was fitted one tooth out on a cam {words.wheel} of {teeth} teeth that "
+            "turns at half crank speed. By how many crank degrees are the valves out of time, be "
+            "it early or late?"
         )
     return (
-        f"A cam signal is out by what looks like one tooth of the cam sprocket, which has {teeth} "
-        "teeth and turns at half crank speed. To compare it with the scan tool you need one tooth "
-        "in crank degrees."
+        f"A cam signal is out by what looks like one tooth of the cam {words.wheel}, which has "
+        f"{teeth} teeth and turns at half crank speed. To compare it with the scan tool you need "
+        "one tooth in crank degrees."
     )

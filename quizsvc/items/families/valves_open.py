@@ -16,6 +16,7 @@ from quizsvc.items.family import family
 from quizsvc.items.model import Asked, Given, Kind, Level, Step
 from quizsvc.items.options import Idea, Redraw, Wrong, wrong_answers
 from quizsvc.items.phrases import counted, degrees, listed
+from quizsvc.sheets.drive_words import words_of_sheet
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.timing.cycle import Stroke, degrees_after_firing_tdc, stroke_at
 from quizsvc.timing.marks import crank_degrees_per_tooth
@@ -132,13 +133,13 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     state = Standing(engine, card, card.advanced(-late) if late else card, crank, late)
     if not state.opened:
         raise Redraw
-    seen = cylinders_at(sheet, engine, crank)
+    seen, wheels = cylinders_at(sheet, engine, crank), words_of_sheet(sheet).wheels
     right, wrong = _whole(state) if kind is Kind.ONE_CHOICE else _each(state, draw)
     which = "Which valves are open?" if kind is Kind.ONE_CHOICE else "Which of these are open?"
     return Question(
-        prompt=f"{engine.begins} {card_words(card)} {_slip_words(off, teeth)}The crankshaft stands "
-        f"{degrees(crank)} after firing TDC of cylinder 1, turned in its running direction. "
-        f"{which}",
+        prompt=f"{engine.begins} {card_words(card)} {_slip_words(off, teeth, wheels)}The "
+        f"crankshaft stands {degrees(crank)} after firing TDC of cylinder 1, turned in its running "
+        f"direction. {which}",
         givens={
             **card_givens(card),
             **engine.givens(),
@@ -217,12 +218,12 @@ def _shut(state: Standing, name: str) -> str:
     )
 
 
-def _slip_words(off: int, teeth: int) -> str:
+def _slip_words(off: int, teeth: int, wheels: str) -> str:
     if not off:
         return ""
     way = "retarded" if off > 0 else "advanced"
     return (
-        f"All camshafts are {way} by {counted(abs(off), 'tooth', 'teeth')} of their sprockets "
+        f"All camshafts are {way} by {counted(abs(off), 'tooth', 'teeth')} of their {wheels} "
         f"with {teeth} teeth. "
     )
 

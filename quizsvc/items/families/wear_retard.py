@@ -89,6 +89,7 @@ SIGNED: tuple[Idea[Grown], ...] = (
     asks="crank_deg",
     key_follows="Growth of the tight strand over the cam sprocket's circumference, times 720°.",
     misconceptions=tuple(idea.misconception for idea in SIGNED),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     """Apply: how much it lags. Diagnose: which way, and how much."""

@@ -112,6 +112,7 @@ def _teeth_of(idea: Idea[Wrapped], wrapped: Wrapped) -> float | None:
     asks="wrap_deg",
     key_follows="Half a turn less (small) or plus (large) twice the slant of the strands.",
     misconceptions=tuple(idea.misconception for idea in WRAPS),
+    drive="chain",
 )
 def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
     """Apply: the angle. Diagnose: how many teeth carry the chain."""

@@ -9,7 +9,7 @@ MISCONCEPTIONS = (
         "cam-for-crank",
         "marks",
         "Cam degrees taken for crank degrees",
-        "One tooth of the cam sprocket is 360° divided by its teeth.",
+        "One tooth of the cam's wheel is 360° divided by its teeth.",
         "That is cam degrees; the crank turns twice as far, 720° divided by the teeth.",
     ),
     Misconception(
@@ -31,7 +31,7 @@ MISCONCEPTIONS = (
         "marks",
         "One tooth too few",
         "N teeth leave N − 1 spaces between them.",
-        "A sprocket is a circle: it has as many spaces as teeth.",
+        "A wheel is a circle: it has as many spaces as teeth.",
     ),
     Misconception(
         "teeth-one-more",
@@ -125,7 +125,7 @@ MISCONCEPTIONS = (
         "marks",
         "The mark moved against the rotation",
         "The mark goes down as the crank comes up: the angle is taken off.",
-        "Cam and crank sprockets inside the chain turn the same way: the angle is added.",
+        "Cam and crank wheels inside the loop turn the same way: the angle is added.",
     ),
     Misconception(
         "start-forgotten",
@@ -195,14 +195,14 @@ MISCONCEPTIONS = (
         "only-the-first-stage",
         "marks",
         "Only the first stage reckoned",
-        "The chain on the crankshaft sets the ratio.",
+        "What runs on the crankshaft sets the ratio.",
         "Every stage changes it: multiply the ratios of all stages.",
     ),
     Misconception(
         "only-the-last-stage",
         "marks",
         "Only the last stage reckoned",
-        "The chain on the last shaft sets the ratio.",
+        "What runs on the last shaft sets the ratio.",
         "Every stage changes it: multiply the ratios of all stages.",
     ),
     Misconception(
@@ -215,15 +215,15 @@ MISCONCEPTIONS = (
     Misconception(
         "ends-only",
         "marks",
-        "Only the first and the last sprocket reckoned",
-        "What lies between the first and the last sprocket cancels out.",
-        "Only an idler in one chain cancels; two sprockets fixed to one shaft are a new stage.",
+        "Only the first and the last wheel reckoned",
+        "What lies between the first and the last wheel cancels out.",
+        "Only an idler in one loop cancels; two wheels fixed to one shaft are a new stage.",
     ),
     Misconception(
         "idler-counts",
         "marks",
         "The idler reckoned as a stage",
-        "Every sprocket the chain meets changes the ratio.",
+        "Every wheel on the way changes the ratio.",
         "An idler passes on as many pitches as it takes: it changes nothing.",
     ),
     Misconception(
@@ -264,15 +264,15 @@ MISCONCEPTIONS = (
     Misconception(
         "idler-for-driven",
         "marks",
-        "The idler taken for the driven sprocket",
-        "The first sprocket the chain meets is the one that counts.",
-        "What counts is the sprocket on the shaft asked about.",
+        "The idler taken for the driven wheel",
+        "The first wheel on the way is the one that counts.",
+        "What counts is the wheel on the shaft asked about.",
     ),
     Misconception(
         "teeth-difference",
         "marks",
         "The difference of the teeth taken",
-        "The ratio is how many teeth more the driven sprocket has, for each driving tooth.",
+        "The ratio is how many teeth more the driven wheel has, for each driving tooth.",
         "The ratio is driven divided by driving teeth, nothing taken off.",
     ),
     Misconception(
@@ -285,7 +285,7 @@ MISCONCEPTIONS = (
     Misconception(
         "chain-moved-wrong-way",
         "marks",
-        "The chain moved the wrong way",
+        "Moved the wrong way",
         "A late cam is brought right by letting it lag a little more.",
         "A late cam must be moved ahead in its running direction, an early one back.",
     ),

@@ -99,9 +99,9 @@ MISCONCEPTIONS = (
     Misconception(
         "wheel-tooth-as-cam-tooth",
         "signals",
-        "A wheel place taken for a sprocket tooth",
-        "One place of the tone wheel off is one tooth off on the sprocket.",
-        "A place is a few degrees; a tooth of the cam sprocket is 720°/N.",
+        "A place of the tone wheel taken for a drive's tooth",
+        "One place of the tone wheel off is one tooth off in the drive.",
+        "A place is a few degrees; a tooth of the cam's drive wheel is 720°/N.",
     ),
     Misconception(
         "gap-taken-for-wide-tooth",

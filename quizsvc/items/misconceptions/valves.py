@@ -128,15 +128,15 @@ MISCONCEPTIONS = (
         "slip-in-cam-degrees",
         "valves",
         "A tooth counted in cam degrees",
-        "One tooth is 360° divided by the teeth of the cam sprocket.",
+        "One tooth is 360° divided by the teeth of the cam's wheel.",
         "That is the cam; the crankshaft turns twice as far, 720° divided by the teeth.",
     ),
     Misconception(
         "slip-at-crank-teeth",
         "valves",
-        "A tooth counted on the crank sprocket, times two",
-        "The crank sprocket has half the teeth, so I divide 720° by those.",
-        "One pitch of chain is 360° divided by the crank sprocket's teeth, or 720° by the cam's.",
+        "A tooth counted on the crank's wheel, times two",
+        "The crank's wheel has half the teeth, so I divide 720° by those.",
+        "One pitch is 360° divided by the teeth at the crank, or 720° by those at the cam.",
     ),
     Misconception(
         "slip-wrong-way",
@@ -163,7 +163,7 @@ MISCONCEPTIONS = (
         "slip-not-applied",
         "valves",
         "The card taken as it stands",
-        "The card stays true whatever the chain has done.",
+        "The card stays true whatever chain or belt has done.",
         "The card holds with the marks in line; a slipped cam moves all its events.",
     ),
     Misconception(

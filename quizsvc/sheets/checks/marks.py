@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from quizsvc.errors import InputError
+from quizsvc.sheets.drive_words import words_of
 from quizsvc.sheets.finding import Finding, error, warning
 from quizsvc.sheets.problems import Place
 from quizsvc.sheets.schema import Drive, MarkPins
@@ -39,7 +40,7 @@ def _has_marks(routed: Routed) -> Iterator[Finding]:
             yield warning(
                 (*routed.place, "wheels", j, "mark"),
                 wheel.id,
-                "this sprocket has no timing mark.",
+                f"this {words_of(routed.drive).wheel} has no timing mark.",
                 "Give its mark, or no question on marks can be asked of it.",
             )
 
@@ -49,7 +50,7 @@ def _stated_count(sound: Sound, routed: Routed, index: int, count: MarkPins) -> 
     try:
         found = count_marks(sound.sheet, routed.drive, count)
     except InputError as fault:
-        yield _not_on_wheel(place, routed.drive.kind, count, fault)
+        yield _not_on_wheel(place, routed.drive, count, fault)
         return
     off = found.off_pitches
     if abs(off) <= LINES_UP_PITCHES:
@@ -62,13 +63,15 @@ def _stated_count(sound: Sound, routed: Routed, index: int, count: MarkPins) -> 
             place,
             count.pins,
             f"{said}: the marks cannot line up so ({off:+.2f} pitches, {crank}).",
-            f"State {round(found.pitches)} pins, or correct the mark angles.",
+            f"State {round(found.pitches)} {words_of(routed.drive).pins}, or correct the mark "
+            "angles.",
         )
     else:
         yield warning(
             place,
             count.pins,
-            f"{said}: with a pin at one mark the other is {off:+.2f} pitches off ({crank}).",
+            f"{said}: with a {words_of(routed.drive).pin} at one mark the other is {off:+.2f} "
+            f"pitches off ({crank}).",
             "Correct the mark angles or the places of the wheels.",
         )
 
@@ -81,14 +84,14 @@ def _unstated_count(sound: Sound, routed: Routed, count: MarkPins) -> Iterator[F
         pitches = count_marks(sound.sheet, routed.drive, count).pitches
     except InputError:
         return  # such marks are read against the engine, not against the chain
-    off = pitches - round(pitches)
+    off, words = pitches - round(pitches), words_of(routed.drive)
     if abs(off) > LINES_UP_PITCHES:
         yield warning(
             place,
             count.to_wheel,
             f"between the marks on {count.from_wheel} and {count.to_wheel} there are "
-            f"{pitches:.2f} pitches, no whole number: both cannot stand at a pin.",
-            "Correct the mark angles, or state the pins that are counted.",
+            f"{pitches:.2f} pitches, no whole number: both cannot stand at a {words.pin}.",
+            f"Correct the mark angles, or state the {words.pins} that are counted.",
         )
 
 
@@ -109,8 +112,8 @@ def _marked_links(sound: Sound, routed: Routed) -> Iterator[Finding]:
             yield warning(
                 (*routed.place, "marked_links", index),
                 pin,
-                f"no sprocket's mark stands at this pin; marks stand at "
-                f"{', '.join(map(str, sorted(at_marks)))}.",
+                f"no {words_of(drive).wheel}'s mark stands at this {words_of(drive).pin}; marks "
+                f"stand at {', '.join(map(str, sorted(at_marks)))}.",
                 "Count from the driver's mark in the running direction.",
             )
 
@@ -126,11 +129,12 @@ def _pins_at_marks(sound: Sound, drive: Drive) -> Iterator[int]:
             continue
 
 
-def _not_on_wheel(place: Place, kind: str, count: MarkPins, fault: InputError) -> Finding:
+def _not_on_wheel(place: Place, drive: Drive, count: MarkPins, fault: InputError) -> Finding:
+    pins = words_of(drive).pins
     return error(
         place,
         count.pins,
-        f"the pins from {count.from_wheel} to {count.to_wheel} cannot be counted: a mark stands "
-        f"where the {kind} does not lie on its wheel ({fault.value}°).",
+        f"the {pins} from {count.from_wheel} to {count.to_wheel} cannot be counted: a mark stands "
+        f"where the {drive.kind} does not lie on its wheel ({fault.value}°).",
         f"{fault.remedy or 'Move the mark.'}",
     )

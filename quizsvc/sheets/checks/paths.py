@@ -14,7 +14,7 @@ from quizsvc.sheets.sound import Routed, Sound
 from quizsvc.sheets.state import drive_path_of, wheel_index, wheel_radius_mm
 
 SAME_MM = 0.05  # places nearer than this are the same place
-LEAST_TEETH_IN_MESH = 5.0  # of a driven sprocket; from memory
+LEAST_TEETH_IN_MESH = {"chain": 5.0, "belt": 6.0}  # of a driven wheel; from memory
 LEAST_DRIVER_WRAP_DEG = 120.0  # of the sprocket that pulls; common practice, no source
 LEAST_CONTACT_DEG = 0.2  # a shoe or guide that the chain bends less on does nothing
 
@@ -120,10 +120,12 @@ def _wraps(routed: Routed) -> Iterator[Finding]:
                 yield _lies_short(
                     at, routed.drive.kind, wheel, wrap, f"at least {LEAST_DRIVER_WRAP_DEG:.0f}°"
                 )
-        elif wrap / 360 * wheel.teeth < LEAST_TEETH_IN_MESH and wheel.shaft is not None:
-            yield _lies_short(
-                at, routed.drive.kind, wheel, wrap, f"at least {LEAST_TEETH_IN_MESH:g} teeth"
-            )
+        elif (
+            wheel.shaft is not None
+            and wrap / 360 * wheel.teeth < LEAST_TEETH_IN_MESH[routed.drive.kind]
+        ):
+            least = LEAST_TEETH_IN_MESH[routed.drive.kind]
+            yield _lies_short(at, routed.drive.kind, wheel, wrap, f"at least {least:g} teeth")
 
 
 def _lies_short(at: Place, kind: str, wheel: Wheel, wrap: float, usual: str) -> Finding:

@@ -9,7 +9,14 @@ from quizsvc.errors import NotFoundError
 from quizsvc.sheets.finding import Finding, error, warning
 from quizsvc.sheets.schema import EngineSheet, Shaft, ShaftKind
 from quizsvc.sheets.sound import Sound
-from quizsvc.sheets.state import cam_for, driven_turns, shaft_turns, stages_to, wheel_of
+from quizsvc.sheets.state import (
+    cam_for,
+    driven_turns,
+    shaft_turns,
+    stages_to,
+    turned_by_back,
+    wheel_of,
+)
 from quizsvc.sheets.valve_state import VALVES
 
 HALF = Fraction(1, 2)
@@ -24,6 +31,8 @@ def check_ratios(sound: Sound) -> Iterator[Finding]:
 
 def _turning(sheet: EngineSheet, index: int, shaft: Shaft) -> Iterator[Finding]:
     turns = shaft_turns(sheet).get(shaft.id)
+    if turns is None and turned_by_back(sheet, shaft):
+        return  # by friction: near enough for a pump, of no exact ratio
     if turns is None:
         yield error(
             ("shafts", index, "id"),
@@ -47,7 +56,7 @@ def _turning(sheet: EngineSheet, index: int, shaft: Shaft) -> Iterator[Finding]:
             ("shafts", index, "id"),
             shaft.id,
             "it turns against the crankshaft.",
-            "Right only where its sprocket runs on the back of the chain; check contact.",
+            "Right only where its wheel runs on the back of the chain or belt; check contact.",
         )
 
 

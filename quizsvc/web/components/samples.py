@@ -36,7 +36,7 @@ UNKNOWN = TopicStanding(
 WIDE = TopicStanding(
     "marks",
     "Timing marks",
-    "Counting pins, reading marks, finding a slipped tooth.",
+    "Counting pins or teeth, reading marks, finding a slipped tooth.",
     3,
     0.48,
     0.22,

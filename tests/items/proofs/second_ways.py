@@ -172,6 +172,21 @@ def error_by_pulling(givens: Givens) -> float:
     return late
 
 
+def error_by_laying_the_belt(givens: Givens) -> float:
+    """Turn the cam pulley until as much cord lies on the strand as its teeth take.
+
+    A cam that lags winds off cord onto the strand that the crank pulls, and takes it from the
+    other; the tooth's size does not matter, so 1 mm a tooth.
+    """
+    radius = givens["cam_teeth"] / math.tau
+    way = 1 if givens["side"] == "tight" else -1
+
+    def cord_too_long(lag: float) -> float:
+        return givens["teeth_specified"] + way * radius * lag - givens["teeth_counted"]
+
+    return 2 * math.degrees(brentq(cord_too_long, -3.0, 3.0, xtol=1e-12))
+
+
 def pins_by_walking(givens: Givens) -> int:
     """Walk the pins one by one from the left mark over the top to the right mark."""
     pitch, teeth = givens["pitch_mm"], givens["teeth"]
@@ -254,6 +269,7 @@ NUMBERS: dict[str, Callable[[Givens], float]] = {
     "compression-ratio": ratio_by_volumes,
     "tooth-degrees": tooth_by_chain,
     "pins-apart": error_by_pulling,
+    "belt-teeth-apart": error_by_laying_the_belt,
     "pins-between": pins_by_walking,
     "mark-angle": mark_by_turning,
     "marks-realign": realign_by_turning,

@@ -92,6 +92,49 @@ def teeth_in_mesh(givens: Givens) -> float:
     return chain_wrap(givens) * givens[f"{givens['sprocket']}_teeth"] / 360
 
 
+def belt_mesh(givens: Givens) -> float:
+    """Share of the small pulley's teeth within the wrap, its pitch circle as long as its teeth."""
+    small, large = (
+        givens[f"{name}_teeth"] * givens["pitch_mm"] / math.pi for name in ("small", "large")
+    )
+    wrap = wrap_by_tangent(small, large, givens["centre_distance_mm"], of_large=False)
+    return wrap * givens["small_teeth"] / 360
+
+
+def rim_mm_s(givens: Givens) -> float:
+    """Speed of the belt: pitches that a crank pulley sends, in mm per second."""
+    return givens["crank_rpm"] / 60 * givens["crank_teeth"] * givens["pitch_mm"]
+
+
+def roller_by_rim(givens: Givens) -> float:
+    """Let the belt pass the roller; on the back the same velocity turns it the other way."""
+    velocity = rim_mm_s(givens) * 1j
+    inside, back = (velocity / side for side in (1j * 1.0, -1j * 1.0))  # ω = v / r, r either way
+    assert inside.real > 0 > back.real
+    return back.real / (givens["roller_mm"] / 2) * 60 / math.tau
+
+
+def crank_by_roller(givens: Givens) -> float:
+    """Try crank speeds until the roller turns as measured."""
+    return brentq(
+        lambda rpm: -roller_by_rim({**givens, "crank_rpm": rpm}) - givens["roller_rpm"],
+        1.0,
+        50_000.0,
+        xtol=1e-9,
+    )
+
+
+def months_left(givens: Givens) -> dict[str, float]:
+    """Share of either limit that is used up, and how long the rest of it lasts."""
+    age, run = Fraction(givens.get("age_months", 0)), Fraction(givens.get("run_km", 0))
+    limits = {
+        "by distance": (run / givens["renew_km"],
+                        Fraction(givens["km_a_month"]) / givens["renew_km"]),
+        "by age": (age / (12 * givens["renew_years"]), Fraction(1, 12 * givens["renew_years"])),
+    }  # fmt: skip
+    return {name: float((1 - used) / each) for name, (used, each) in limits.items()}
+
+
 def ripple(teeth: int) -> float:
     """Let a wheel turn through one tooth and take the chain's fastest and slowest speed."""
     speeds = np.cos(np.linspace(-math.pi / teeth, math.pi / teeth, 201))
@@ -326,6 +369,10 @@ NUMBERS: dict[str, Callable[[Givens], float]] = {
     "centre-distance": centre_by_solving,
     "wrap-angle wrap_deg": chain_wrap,
     "wrap-angle teeth_in_mesh": teeth_in_mesh,
+    "teeth-in-mesh": belt_mesh,
+    "roller-speed roller_rpm": roller_by_rim,
+    "roller-speed crank_rpm": crank_by_roller,
+    "belt-renewal": lambda g: min(months_left(g).values()),
     "speed-ripple percent": lambda g: ripple(g["teeth"]),
     "speed-ripple percent_of_before": ripple_left,
     "elongation": elongation,

@@ -444,6 +444,43 @@ WRONG: dict[str, dict[str, Wrong]] = {
             180 - 2 * math.degrees(math.asin((g["large_mm"] - g["small_mm"]) / g["centre_mm"]))
         ),
     },
+    "teeth-in-mesh": {
+        "mesh-always-half": lambda g: g["small_teeth"] / 2,
+        "mesh-slant-once": lambda g: (ways.belt_mesh(g) + g["small_teeth"] / 2) / 2,
+        "mesh-of-the-large": lambda g: g["small_teeth"] - ways.belt_mesh(g),
+        "mesh-diameters-for-radii": lambda g: ways.belt_mesh(
+            other(g, centre_distance_mm=g["centre_distance_mm"] / 2)
+        ),
+        "mesh-less-the-ends": lambda g: ways.belt_mesh(g) - 2,
+    },
+    "roller-speed roller_rpm": {
+        "roller-turns-alike": lambda g: -ways.roller_by_rim(g),
+        "roller-speed-of-crank": lambda g: -g["crank_rpm"],
+        "roller-ratio-inverted": lambda g: g["crank_rpm"] ** 2 / ways.roller_by_rim(g),
+        "roller-radius-for-diameter": lambda g: ways.roller_by_rim(
+            other(g, roller_mm=g["roller_mm"] / 2)
+        ),
+        "roller-half-speed": lambda g: -g["crank_rpm"] / 2,
+        "roller-pi-forgotten": lambda g: -60 * ways.rim_mm_s(g) / g["roller_mm"],
+    },
+    "roller-speed crank_rpm": {
+        "roller-speed-of-crank": lambda g: g["roller_rpm"],
+        "roller-ratio-inverted": lambda g: g["roller_rpm"] ** 2 / ways.crank_by_roller(g),
+        "roller-radius-for-diameter": lambda g: ways.crank_by_roller(
+            other(g, roller_mm=g["roller_mm"] / 2)
+        ),
+        "roller-half-speed": lambda g: 2 * g["roller_rpm"],
+        "roller-pi-forgotten": lambda g: ways.crank_by_roller(g) / math.pi,
+    },
+    "belt-renewal": {
+        "renewal-by-distance-only": lambda g: ways.months_left(g)["by distance"],
+        "renewal-by-age-only": lambda g: ways.months_left(g)["by age"],
+        "renewal-halfway": lambda g: sum(ways.months_left(g).values()) / 2,
+        "renewal-one-after-the-other": lambda g: sum(ways.months_left(g).values()),
+        "renewal-from-today": lambda g: min(
+            ways.months_left(other(g, age_months=0, run_km=0)).values()
+        ),
+    },
     "strand-order": {
         "driver-pushes": lambda g: ways.strands_by_balance(g, [3.0] * len(g["shafts"]))[::-1],
         "tight-both-sides-of-driver": lambda g: moved(g, last_to=1),

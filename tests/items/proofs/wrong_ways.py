@@ -12,6 +12,7 @@ from second_ways import (
     Givens,
     displacement_by_integration,
     drop_by_solving,
+    error_by_laying_the_belt,
     error_by_pulling,
     firing_times,
     margin_by_trying,
@@ -85,6 +86,10 @@ def volumes(**changes: object) -> Wrong:
 
 def counted(more: int) -> Wrong:
     return lambda g: error_by_pulling(other(g, pins_counted=g["pins_counted"] + more))
+
+
+def belt_counted(more: int) -> Wrong:
+    return lambda g: error_by_laying_the_belt(other(g, teeth_counted=g["teeth_counted"] + more))
 
 
 def turned(share: float) -> Wrong:
@@ -221,6 +226,14 @@ WRONG: dict[str, dict[str, Wrong]] = {
         "slack-strand-like-tight": lambda g: error_by_pulling(other(g, side="tight")),
         "cam-for-crank": lambda g: error_by_pulling(g) / 2,
         "doubled-twice": lambda g: 2 * error_by_pulling(g),
+    },
+    "belt-teeth-apart": {
+        "belt-first-tooth-counted": belt_counted(1),
+        "belt-last-tooth-left-out": belt_counted(-1),
+        "belt-tight-strand-advances": lambda g: error_by_laying_the_belt(other(g, side="slack")),
+        "belt-slack-strand-like-tight": lambda g: error_by_laying_the_belt(other(g, side="tight")),
+        "cam-for-crank": lambda g: error_by_laying_the_belt(g) / 2,
+        "doubled-twice": lambda g: 2 * error_by_laying_the_belt(g),
     },
     "pins-between": {
         "first-pin-counted": lambda g: pins_by_walking(g) + 1,

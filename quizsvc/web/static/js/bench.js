@@ -103,8 +103,6 @@ class Bench {
     for (const part of this.parts) move[part.way](this, part);
     const met = this.table.contacts.filter((contact) => touches(contact, this.crank));
     const names = new Set(met.map((contact) => contact.name));
-    for (const [drive, chain] of Object.entries(this.table.chains))
-      if (!chain.off) names.add(this.table.on + drive);
     for (const ring of this.rings)
       show(ring, names.has(ring.dataset.shownIf.replace("*", this.cylinder)));
     this.tell(met);
@@ -276,11 +274,9 @@ const move = {
     part.element.setAttribute("transform", `translate(${by.toFixed(2)} 0)`);
   },
   chain(bench, part) {
-    const chain = bench.table.chains[part.drive];
-    show(part.element, !chain.off);
-    if (chain.off) return;
-    const run = chain.runs ? (bench.turned / CYCLE) * chain.per_cycle : 0;
-    const pins = pinsOf(part, part.first + chain.pitches + run);
+    const start = startOf(bench, part);
+    if (start === null) return;
+    const pins = pinsOf(part, start);
     const [edge, paper, rims, dots, links] = part.element.children;
     const line = `M${pins.join("L")}Z`;
     edge.setAttribute("d", line);
@@ -291,7 +287,34 @@ const move = {
     const pair = (pin) => `M${pins[pin % part.pins]}L${pins[(pin + 1) % part.pins]}`;
     links.setAttribute("d", part.marked.map(pair).join(""));
   },
+  belt(bench, part) {
+    const start = startOf(bench, part);
+    if (start === null) return;
+    const [, , teeth, lines] = part.element.children;
+    const [strokes, marks] = teethOf(part, start);
+    teeth.setAttribute("d", strokes);
+    lines.setAttribute("d", marks);
+  },
 };
+
+/* Where the first pin or tooth stands on the loop now; null while chain or belt is off. */
+function startOf(bench, part) {
+  const chain = bench.table.chains[part.drive];
+  show(part.element, !chain.off);
+  if (chain.off) return null;
+  const run = chain.runs ? (bench.turned / CYCLE) * chain.per_cycle : 0;
+  return part.first + chain.pitches + run;
+}
+
+/* A toothed belt: each tooth a stroke from its root to its tip, each line from the back to the tip. */
+function teethOf(part, start) {
+  const stroke = (tooth, outer) => {
+    const place = mod(start + tooth, part.pins);
+    return `M${along(part[outer], part.samples, place)}L${along(part.tips, part.samples, place)}`;
+  };
+  const all = Array.from({ length: part.pins }, (_, tooth) => stroke(tooth, "roots"));
+  return [all.join(""), part.marked.map((tooth) => stroke(tooth, "back")).join("")];
+}
 
 /* What the server says; where it cannot be reached, or asks to sign in again, that. */
 async function said(address) {
@@ -303,24 +326,27 @@ async function said(address) {
 }
 
 function partOf(element) {
-  const { way, column, lean, drive, track, marked, ...rest } = element.dataset;
+  const { way, column, lean, drive, track, tips, roots, back, marked, ...rest } = element.dataset;
   const numbers = Object.fromEntries(Object.entries(rest).map(([key, text]) => [key, Number(text)]));
   const split = (text) => (text ? text.split(" ").map(Number) : []);
-  return { element, way, column, lean, drive, ...numbers, track: split(track), marked: split(marked) };
+  const lines = { track: split(track), tips: split(tips), roots: split(roots), back: split(back) };
+  return { element, way, column, lean, drive, ...numbers, ...lines, marked: split(marked) };
 }
 
 function pinsOf(part, start) {
-  const pins = [];
-  const points = part.track.length / 2;
-  for (let pin = 0; pin < part.pins; pin += 1) {
-    const place = mod(start + pin, part.pins) * part.samples;
-    const here = 2 * (Math.floor(place) % points);
-    const there = 2 * ((Math.floor(place) + 1) % points);
-    const share = place % 1;
-    const at = (axis) => part.track[here + axis] * (1 - share) + part.track[there + axis] * share;
-    pins.push(`${at(0).toFixed(1)} ${at(1).toFixed(1)}`);
-  }
-  return pins;
+  return Array.from({ length: part.pins }, (_, pin) =>
+    along(part.track, part.samples, mod(start + pin, part.pins)));
+}
+
+/* The place so many pitches along a sampled line. */
+function along(line, samples, pitches) {
+  const points = line.length / 2;
+  const place = pitches * samples;
+  const here = 2 * (Math.floor(place) % points);
+  const there = 2 * ((Math.floor(place) + 1) % points);
+  const share = place % 1;
+  const at = (axis) => line[here + axis] * (1 - share) + line[there + axis] * share;
+  return `${at(0).toFixed(1)} ${at(1).toFixed(1)}`;
 }
 
 function slid(part, value) {
