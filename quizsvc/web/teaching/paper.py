@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
@@ -25,6 +27,7 @@ from quizsvc.web.teaching.again import pdf
 from quizsvc.web.teaching.place import teaching
 
 LARGEST_UPLOAD = 120_000_000  # bytes of pictures in one request
+QUESTION = re.compile(r"q(\d{1,3})", re.ASCII)  # the field of a question's letters
 MOST_TOLD = 8  # pictures that could not be read, named one by one
 
 
@@ -103,9 +106,9 @@ def row(test_id: int, copy: int, question: int) -> Response:
 @login_required
 def decide(test_id: int, copy: int) -> BaseResponse:
     decided = {
-        whole_number(name.removeprefix("q"), "question"): "".join(request.form.getlist(name))
+        int(found[1]): "".join(request.form.getlist(name))
         for name in request.form
-        if name.startswith("q")
+        if (found := QUESTION.fullmatch(name))
     }
     state = doubtful_marks.decide(house(), actor(), test_id, copy, decided, now=now())
     flash(f"Noted. This sheet is now: {state.value}.")
