@@ -23,6 +23,7 @@ from quizsvc.services.sitting_words import Saving
 from quizsvc.store import shown_items, sitting_items, sittings
 
 ENGINE = "demo-vee-six"
+BELT_ENGINE = "demo-inline-three"
 PLACE = "demo"
 
 
@@ -62,6 +63,22 @@ def give_out_assignments(
         {"valves": 4, "wear": 2},
         now - timedelta(days=1),
     )
+    _made(
+        house,
+        leader,
+        class_id,
+        Terms(
+            "A belt is no chain",
+            Form.HOMEWORK,
+            now - timedelta(days=1),
+            now + 2 * week,
+            tries=3,
+            words="On the engine with the toothed belt. Count its teeth in the picture.",
+        ),
+        {"marks": 3, "wear": 2, "chain": 2},
+        now - timedelta(days=1),
+        engine=BELT_ENGINE,
+    )
     test = _made(
         house,
         leader,
@@ -90,9 +107,11 @@ def _made(
     terms: Terms,
     blueprint: dict[str, int],
     now: datetime,
+    *,
+    engine: str = ENGINE,
 ) -> int:
     made = drafting.draft(house, leader, terms, Audience(class_id), now=now)
-    questions.add_by_blueprint(house, leader, made, blueprint, sheet=ENGINE)
+    questions.add_by_blueprint(house, leader, made, blueprint, sheet=engine)
     giving_out.issue(house, leader, made, now=now)
     return made
 

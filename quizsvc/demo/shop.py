@@ -20,7 +20,7 @@ from quizsvc.store.read_revisions import mark_read
 from quizsvc.store.sheets import find_revision
 
 SHIFTS = ("early", "late")
-ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight")
+ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight", "demo-inline-three")
 # title, what it is, topics with the share to get right, engine sheets
 JOBS: tuple[tuple[str, str, dict[str, float], tuple[str, ...]], ...] = (
     (
@@ -39,7 +39,13 @@ JOBS: tuple[tuple[str, str, dict[str, float], tuple[str, ...]], ...] = (
         "Replace a primary chain, vee eight",
         "Two people; the heads stay on.",
         {"cycle": 0.6, "marks": 0.6, "chain": 0.55, "valves": 0.5},
-        ENGINES[2:],
+        ENGINES[2:3],
+    ),
+    (
+        "Renew a timing belt, in-line three",
+        "By distance or age; teeth counted, two turns by hand. Interference engine.",
+        {"marks": 0.55, "wear": 0.55, "chain": 0.5},
+        ENGINES[3:],
     ),
     (
         "Time the engine on the stand",
