@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 
 import postgres_server
 import pytest
+from certifying import Crew, make_crew
 from workshop import Workshop, open_house, stock
 
 from quizsvc.rules.actors import Actor
@@ -72,3 +73,23 @@ def house(workshop):
 @pytest.fixture
 def ana(workshop):
     return workshop.people["ana"]
+
+
+@pytest.fixture
+def ben(workshop):
+    return workshop.people["ben"]
+
+
+@pytest.fixture
+def ida(workshop):
+    return workshop.people["ida"]
+
+
+@pytest.fixture
+def max_(workshop):
+    return workshop.people["max"]
+
+
+@pytest.fixture
+def crew(workshop) -> Crew:
+    return make_crew(workshop)

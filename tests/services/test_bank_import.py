@@ -17,11 +17,6 @@ from quizsvc.store import jobs
 OURS = "# Our bank, with a comment.\n" + BANK.replace('id = "workshop"', 'id = "ours"', 1)
 
 
-@pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
 def reported(workshop, person, text, file="bank.toml"):
     job = ask_for_report(workshop.house, person, file=file, content=text.encode(), now=workshop.now)
     return job, report_of(workshop.house, person, job)

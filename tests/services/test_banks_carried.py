@@ -26,11 +26,6 @@ OURS = BANK.replace('id = "workshop"', 'id = "ours"', 1)
 ALT = "Two wheels side by side, one of them small and the other large."
 
 
-@pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
 def brought(workshop, person, file, content):
     job = ask_for_report(workshop.house, person, file=file, content=content, now=workshop.now)
     report = report_of(workshop.house, person, job)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from certifying import TERMS, certify, make_crew, publish_scheme, sign_off_task, sit_written
+from certifying import TERMS, certify, publish_scheme, sign_off_task, sit_written
 from sqlalchemy import text
 from workshop import NOON
 
@@ -33,11 +33,6 @@ from quizsvc.store import audit
 LATER = NOON + timedelta(hours=2)
 # What is refused does not hang on the database; the whole path runs on both elsewhere.
 pytestmark = pytest.mark.parametrize("workshop", ["sqlite"], indirect=True)
-
-
-@pytest.fixture
-def crew(workshop):
-    return make_crew(workshop)
 
 
 @pytest.fixture

@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from datetime import timedelta
 
-import pytest
-from certifying import certify, make_crew, publish_scheme
+from certifying import certify, publish_scheme
 from workshop import NOON
 
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState
@@ -20,11 +19,6 @@ from quizsvc.services.certifying import (
 )
 
 LATER = NOON + timedelta(hours=2)
-
-
-@pytest.fixture
-def crew(workshop):
-    return make_crew(workshop)
 
 
 def test_from_blueprint_to_a_certificate_that_verifies_and_is_then_revoked(crew):

@@ -11,7 +11,6 @@ from certifying import (
     CHECKLIST,
     TERMS,
     certify,
-    make_crew,
     publish_scheme,
     publish_version,
     sign_off_task,
@@ -42,11 +41,6 @@ from quizsvc.store import candidate_forms
 
 LATER = NOON + timedelta(hours=2)
 pytestmark = pytest.mark.parametrize("workshop", ["sqlite"], indirect=True)
-
-
-@pytest.fixture
-def crew(workshop):
-    return make_crew(workshop)
 
 
 def form_of(crew, form_id):

@@ -29,11 +29,6 @@ def with_rod(rod_mm):
 
 
 @pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
-@pytest.fixture
 def own(house, ida):
     """Store and publish the first revision of a sheet of the shop."""
     return edit_sheets.save(house, ida, Draft(content(), publish=True), now=NOON)

@@ -33,11 +33,6 @@ DAY = timedelta(days=1)
 
 
 @pytest.fixture
-def max_(workshop):
-    return workshop.people["max"]
-
-
-@pytest.fixture
 def adam(house, workshop):
     """An administrator, put there as the program itself would."""
     new = NewPerson("Adam", "adam", hashed_password(), {Role.ADMINISTRATOR})

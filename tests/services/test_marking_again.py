@@ -17,11 +17,6 @@ from quizsvc.store import calibrations, competence, jobs, studies
 
 
 @pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
-@pytest.fixture
 def iris(workshop):
     return workshop.people["iris"]
 

@@ -24,11 +24,6 @@ SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>'
 SCRIPT = b"<?php system($_GET['x']); ?>"
 
 
-@pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
 def encoded(picture, kind, **more):
     into = BytesIO()
     picture.save(into, kind, **more)

@@ -8,7 +8,7 @@ from datetime import timedelta
 from zipfile import ZipFile
 
 import pytest
-from certifying import certify, make_crew, publish_scheme, sign_off_task
+from certifying import certify, publish_scheme, sign_off_task
 from sqlalchemy import insert, text
 from workshop import NOON
 
@@ -26,11 +26,6 @@ from quizsvc.store import schemes
 from quizsvc.store.sessions import SignedIn
 
 LATER = NOON + timedelta(hours=2)
-
-
-@pytest.fixture
-def crew(workshop):
-    return make_crew(workshop)
 
 
 @pytest.fixture

@@ -10,11 +10,6 @@ from quizsvc.services.search_items import Difficulty, Query, Used, search
 
 
 @pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
-@pytest.fixture
 def iris(workshop):
     return workshop.people["iris"]
 

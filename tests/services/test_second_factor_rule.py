@@ -23,16 +23,6 @@ ASKED = {Role.INSTRUCTOR, Role.MANAGER, Role.ADMINISTRATOR}
 
 
 @pytest.fixture
-def max_(workshop):
-    return workshop.people["max"]
-
-
-@pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
-@pytest.fixture
 def chief(workshop):
     """An administrator of the shop."""
     new = NewPerson("Adi", "adi", hashed_password(), {Role.ADMINISTRATOR})

@@ -39,16 +39,6 @@ OWN = "own-engine"
 MARKS = JobNeeds((TopicNeed("marks", 0.6),), sheets=("demo-inline-four",))
 
 
-@pytest.fixture
-def max_(workshop):
-    return workshop.people["max"]
-
-
-@pytest.fixture
-def ben(workshop):
-    return workshop.people["ben"]
-
-
 def know(house, actor, *, topic="marks", mean=2.5, at=NOON):
     """Put what is believed of somebody into the summary rows, as answers would have."""
     with house.write() as connection:

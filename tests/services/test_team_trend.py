@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-import pytest
 from workshop import NOON
 
 from quizsvc.services import practise
 from quizsvc.services.shown import Given
 from quizsvc.services.team_trend import FEWEST_PEOPLE, WeeklyCount, count_weeks, read_trend
 from quizsvc.store import team_weeks
-
-
-@pytest.fixture
-def max_(workshop):
-    return workshop.people["max"]
 
 
 def answer(house, actor, at):

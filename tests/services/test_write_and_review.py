@@ -28,11 +28,6 @@ TWO_RIGHT = [CHOICE["options"][0], CHOICE["options"][1] | {"correct": True}]
 
 
 @pytest.fixture
-def ida(workshop):
-    return workshop.people["ida"]
-
-
-@pytest.fixture
 def iris(workshop):
     return workshop.people["iris"]
 
