@@ -11,6 +11,7 @@ from quizsvc.rules.reviewing import Deed, ItemState
 from quizsvc.services.shown import OpenItem
 from quizsvc.store.remarks import RemarkRow
 from quizsvc.store.reviews import NoteRow, VersionRow
+from quizsvc.store.sitting_marks import RemarkDeed
 
 __all__ = ["NoteRow", "RemarkRow", "VersionRow"]
 
@@ -122,6 +123,8 @@ class ItemPage:
     remarks: tuple[tuple[RemarkRow, int, int], ...]  # remark, people, answers
     key_correction: KeyCorrection | None = None
     beside: tuple[VersionRow, ...] = field(default=())  # written on the same earlier version
+    tests_waiting: int = 0  # finished sittings that asked another version than the one in use
+    tests_again: tuple[RemarkDeed, ...] = ()  # how finished tests were marked again
 
 
 @dataclass(frozen=True, slots=True)

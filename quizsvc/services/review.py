@@ -42,7 +42,7 @@ from quizsvc.services.write_items import (
     style_findings,
     version_in,
 )
-from quizsvc.store import cards, remarks, reviews
+from quizsvc.store import cards, remarks, reviews, sat_questions, sitting_marks
 from quizsvc.store.remarks import Cause
 from quizsvc.store.reviews import KeptItem
 
@@ -188,6 +188,10 @@ def _page(
         wrote_it=wrote_it,
         use=_use(connection, item_ref),
         remarks=remarks.remarks_of(connection, item.id),
+        tests_waiting=sat_questions.count_waiting(
+            connection, actor.shop_id, item_ref, offered.id if offered else None
+        ),
+        tests_again=sitting_marks.deeds_on(connection, actor.shop_id, item.id),
         key_correction=_key_correction(house, connection, item, offered, shown),
         beside=tuple(
             one

@@ -12,12 +12,12 @@ from quizsvc.services import remark as remark_service
 from quizsvc.services import review as review_service
 from quizsvc.services.authored import Draft
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.bank import carrying, forms, pictures, words
+from quizsvc.web.bank import carrying, forms, pictures, tests_again, words
 from quizsvc.web.bank.fields import changed_names
 from quizsvc.web.bank.place import bank
 from quizsvc.web.current import house, now
 
-__all__ = ["bank", "carrying", "pictures"]
+__all__ = ["bank", "carrying", "pictures", "tests_again"]
 
 
 @bank.get("/")

@@ -9,7 +9,14 @@ from quizsvc.errors import QuizsvcError
 from quizsvc.rules.permissions import May, allows
 from quizsvc.rules.schemes import VersionState
 from quizsvc.services import people_to_choose, schemes
-from quizsvc.services.certifying import admitting, appeals, cases, deciding, kept_forms
+from quizsvc.services.certifying import (
+    admitting,
+    appeals,
+    cases,
+    changed_results,
+    deciding,
+    kept_forms,
+)
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
@@ -37,7 +44,9 @@ def admit() -> Response | tuple[str, int]:
 @login_required
 def case(form_id: int) -> str:
     found = cases.case(house(), actor(), form_id, now=now())
-    return render_template("certificates/case.html", case=found, me=actor().person_id)
+    since = changed_results.since_decided(house(), actor(), form_id, now=now())
+    me = actor().person_id
+    return render_template("certificates/case.html", case=found, since=since, me=me)
 
 
 @certificates.get("/candidates/<int:form_id>/form")
@@ -95,6 +104,7 @@ def _candidates_page(refusal: QuizsvcError | None = None) -> str:
     return render_template(
         "certificates/candidates.html",
         lines=cases.listed(house(), actor()),
+        changed=changed_results.to_decide(house(), actor()),
         published=published,
         people=people,
         may_admit=may_admit,

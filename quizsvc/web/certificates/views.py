@@ -7,13 +7,23 @@ from werkzeug.wrappers import Response
 
 from quizsvc.services.certifying import appeals, certificate_pages
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.certificates import candidates, issued, keys, making, panels, public, sign_offs
+from quizsvc.web.certificates import (
+    candidates,
+    changed,
+    issued,
+    keys,
+    making,
+    panels,
+    public,
+    sign_offs,
+)
 from quizsvc.web.certificates.place import certificates, verifying
 from quizsvc.web.current import house, now
 
 __all__ = [
     "candidates",
     "certificates",
+    "changed",
     "issued",
     "keys",
     "making",
