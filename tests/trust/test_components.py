@@ -27,6 +27,10 @@ COMES_WITH = {
     "pydantic_core": "pydantic",
 }
 UNSAFE = {"pickle", "marshal", "shelve", "dill", "yaml"}
+FETCHING = {
+    *("urllib.request", "http.client", "ftplib", "xmlrpc.client", "requests", "httpx"),
+    *("aiohttp", "urllib3"),
+}
 CALLS = {"eval", "exec", "compile", "__import__"}
 
 
@@ -89,6 +93,21 @@ def test_nothing_makes_data_into_code():
     }
     assert len(called) > 1000
     assert {one for one in called if one[1] in CALLS} == set()
+
+
+def test_nothing_fetches_an_address():
+    """Mail and database are all that is spoken to; nobody's address can be asked for."""
+    modules = {
+        name
+        for _, node in nodes()
+        if isinstance(node, (ast.Import, ast.ImportFrom))
+        for name in (
+            [one.name for one in node.names] if isinstance(node, ast.Import) else [node.module]
+        )
+    }
+
+    assert "smtplib" in modules
+    assert modules & FETCHING == set()
 
 
 @pytest.mark.parametrize("weak", ["md5", "sha1", "new"])

@@ -1,5 +1,6 @@
 """What forms take of files, and how often costly pages are made."""
 
+import re
 import time
 from io import BytesIO
 
@@ -69,3 +70,13 @@ def test_a_costly_page_is_made_thirty_times_a_minute_and_no_more(client, monkeyp
 
     assert statuses == [200] * 30 + [429]
     assert client.get("/people/").status_code == 200
+
+
+def test_pictures_and_calendars_are_saved_under_names_of_ours(client):
+    client.sign_in()
+    page = client.send("/classroom/calendar", seen="/classroom/calendar").text
+    feed = re.search(r"/classroom/calendar/[\w-]+\.ics", page)[0]
+
+    answer = client.get(feed)
+
+    assert answer.headers["Content-Disposition"] == 'inline; filename="feed.ics"'
