@@ -32,6 +32,7 @@ class Settings:
     media: Path = HOME / "media"
     question_banks: Path = HOME / "question_banks"
     session_hours: int = 12
+    reports_database_url: str = ""  # a copy PostgreSQL keeps up to date, for reports only
     threads: int = 4  # pages worked on at the same moment in each process
     idle_minutes: int = 120  # how long a session may lie unused
     trusted_proxies: int = 0  # how many reverse proxies stand in front and set X-Forwarded-For
@@ -60,6 +61,7 @@ def settings_from(environ: Mapping[str, str] | None = None) -> Settings:
     return Settings(
         instance=instance,
         database_url=_database_url(env.get("DATABASE_URL", ""), instance),
+        reports_database_url=_reports_url(env),
         secret_key=env.get("QUIZSVC_SECRET_KEY") or _kept_secret(instance / "secret.key"),
         public_url=_public_url(env.get("QUIZSVC_PUBLIC_URL", "http://127.0.0.1:8484")),
         media=Path(env.get("QUIZSVC_MEDIA", str(HOME / "media"))).resolve(),
@@ -78,18 +80,38 @@ def settings_from(environ: Mapping[str, str] | None = None) -> Settings:
 def _database_url(stated: str, instance: Path) -> str:
     if not stated:
         return f"sqlite:///{instance / 'quizsvc.sqlite3'}"
-    if stated.startswith("postgres://"):
-        stated = "postgresql://" + stated.removeprefix("postgres://")
-    if stated.startswith("postgresql://"):
-        return "postgresql+psycopg://" + stated.removeprefix("postgresql://")
-    if stated.startswith(("postgresql+psycopg://", "sqlite:////")):
+    if stated.startswith("sqlite:////"):
         return stated
+    if address := _server_url(stated):
+        return address
     raise InputError(
         "this database is not supported.",
         field="DATABASE_URL",
-        value=stated.split("://")[0] + "://…",  # the rest may hold a password
+        value=stated.split("://", maxsplit=1)[0] + "://…",  # the rest may hold a password
         remedy="Use postgresql://user@host/name, or sqlite:////absolute/path, or leave it unset.",
     )
+
+
+def _reports_url(env: Mapping[str, str]) -> str:
+    """Return the address of the copy for reports, "" for none."""
+    stated = env.get("QUIZSVC_REPORTS_DATABASE_URL", "")
+    if not stated:
+        return ""
+    if (address := _server_url(stated)) and _server_url(env.get("DATABASE_URL", "")):
+        return address
+    raise InputError(
+        "a copy for reports is one that PostgreSQL keeps of the database in DATABASE_URL.",
+        field="QUIZSVC_REPORTS_DATABASE_URL",
+        value=stated.split("://", maxsplit=1)[0] + "://…",
+        remedy="Use postgresql://user@host/name for both, or leave it unset.",
+    )
+
+
+def _server_url(stated: str) -> str:
+    """Return the address with the driver we use, "" for what is no PostgreSQL."""
+    scheme, _, rest = stated.partition("://")
+    known = scheme in {"postgres", "postgresql", "postgresql+psycopg"}
+    return f"postgresql+psycopg://{rest}" if known else ""
 
 
 def _public_url(stated: str) -> str:

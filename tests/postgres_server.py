@@ -14,11 +14,17 @@ import tempfile
 from functools import cache
 from itertools import count
 from pathlib import Path
+from threading import Event
+from time import monotonic
 
 import pytest
 from sqlalchemy import create_engine, text
 
 LEAST_MB = 400
+OPTIONS = (
+    "-c listen_addresses= -c fsync=off -c full_page_writes=off -c synchronous_commit=off "
+    "-c max_connections=200 -c shared_buffers=32MB"
+)
 _numbers = count(1)
 
 
@@ -38,6 +44,52 @@ def replace_database(address: str, kept: str) -> None:
     """Make a database what another is that nobody is connected to."""
     drop_database(address)
     _run(f'CREATE DATABASE "{_name(address)}" TEMPLATE "{_name(kept)}"')
+
+
+class Copy:
+    """A hot standby of the whole server: it follows what is written and only reads."""
+
+    def __init__(self) -> None:
+        self._primary, self._binaries = _socket_folder(), _binaries()
+        self.folder = Path(tempfile.mkdtemp(prefix="quizsvc-pg-copy-", dir=self._primary.parent))
+        self._as_owner = _as_owner(self.folder)
+        copying = ("-h", self._primary, "-U", "postgres", "-D", self.folder / "data", "-R")
+        _call(*self._as_owner, self._binaries / "pg_basebackup", *copying, "-c", "fast")
+        options = f"-k {self.folder} {OPTIONS}"
+        self._control("-l", self.folder / "log", "-o", options, "start")
+        self._running = True
+
+    def address_of(self, address: str) -> str:
+        """Return where the copy of the database at the address is."""
+        return address.replace(str(self._primary), str(self.folder))
+
+    def catch_up(self) -> None:
+        """Return once all that was written to the server by now can be read here."""
+        with _admin().connect() as connection:
+            written = connection.execute(text("SELECT pg_current_wal_insert_lsn()")).scalar_one()
+            connection.execute(text("SELECT pg_switch_wal()"))
+        asked = text("SELECT coalesce(pg_last_wal_replay_lsn() >= CAST(:written AS pg_lsn), false)")
+        engine, until = create_engine(self.address_of(_address("postgres"))), monotonic() + 60
+        there = False
+        while not there and monotonic() < until:
+            with engine.connect() as connection:
+                there = connection.execute(asked, {"written": written}).scalar_one()
+            Event().wait(0.02)
+        engine.dispose()
+        assert there, "the copy did not catch up within a minute"
+
+    def stop(self) -> None:
+        if self._running:
+            self._control("-m", "immediate", "stop")
+            self._running = False
+
+    def put_away(self) -> None:
+        self.stop()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def _control(self, *words: object) -> None:
+        control = self._binaries / "pg_ctl"
+        _call(*self._as_owner, control, "-D", self.folder / "data", "-w", *words)
 
 
 def _name(address: str) -> str:
@@ -69,10 +121,6 @@ def _socket_folder() -> Path:
     folder = Path(tempfile.mkdtemp(prefix="quizsvc-pg-", dir=place))
     data = folder / "data"
     as_owner = _as_owner(folder)
-    options = (
-        f"-k {folder} -c listen_addresses= -c fsync=off -c full_page_writes=off "
-        "-c synchronous_commit=off -c max_connections=200 -c shared_buffers=32MB"
-    )
     _call(*as_owner, binaries / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8")
     _call(
         *as_owner,
@@ -83,7 +131,7 @@ def _socket_folder() -> Path:
         "-l",
         folder / "log",
         "-o",
-        options,
+        f"-k {folder} {OPTIONS}",
         "start",
     )
     atexit.register(_stop, as_owner, binaries, folder)

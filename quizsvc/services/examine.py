@@ -18,6 +18,7 @@ from quizsvc.services.auditing import broken_at
 from quizsvc.services.house import House
 from quizsvc.store import copying
 from quizsvc.store.engines import sqlite_warning
+from quizsvc.store.following import seconds_behind
 
 LITTLE_SPACE = 500 * 1024**2
 _NOT_LOCAL = {"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "9p", "ceph", "glusterfs"}
@@ -40,6 +41,8 @@ def examine(settings: Settings) -> Iterator[Examined]:
     if copying.is_sqlite(settings.database_url):
         yield from _sqlite(settings)
     yield from _house(settings)
+    if settings.reports_database_url:
+        yield _copy(settings)
 
 
 def _space(settings: Settings) -> Examined:
@@ -94,6 +97,26 @@ def _house(settings: Settings) -> Iterator[Examined]:
         yield _audit(house)
     finally:
         house.close()
+
+
+def _copy(settings: Settings) -> Examined:
+    try:
+        seconds = seconds_behind(settings.reports_database_url)
+    except QuizsvcError as error:
+        return Examined(
+            "copy for reports",
+            well=False,
+            says=f"{error.problem} Reports read the database itself meanwhile.",
+            remedy="Start it, or unset QUIZSVC_REPORTS_DATABASE_URL.",
+        )
+    if seconds is None:
+        return Examined(
+            "copy for reports",
+            well=None,
+            says="it is no copy but a database of its own, or the database itself.",
+            remedy="Let it follow the database, or unset QUIZSVC_REPORTS_DATABASE_URL.",
+        )
+    return Examined("copy for reports", well=True, says=f"{seconds:.0f} s behind at most.")
 
 
 def _audit(house: House) -> Examined:

@@ -52,7 +52,7 @@ def form_report(house: House, actor: Actor, assignment_id: int) -> FormReport:
         ConflictError: too few have finished, or all have the same points.
     """
     require(actor, May.SEE_CLASS_RECORDS)
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         held = watches(connection, actor, assignment_id)
         questions = {
             one.id: one for one in assignment_questions.questions_of(connection, assignment_id)

@@ -55,7 +55,7 @@ class House:
         Raises:
             UnavailableError: the tables are missing or old, or the database cannot be reached.
         """
-        database = open_database(settings.database_url)
+        database = open_database(settings.database_url, copy_url=settings.reports_database_url)
         house = cls(settings, database, seeds=seeds)
         if upgrade:
             house.upgrade()
@@ -87,6 +87,10 @@ class House:
     def read(self) -> AbstractContextManager[Connection]:
         """Open a transaction that sees one state of the database and cannot write."""
         return self.database.read()
+
+    def read_for_report(self) -> AbstractContextManager[Connection]:
+        """Open a reading transaction for a report over many, which may be seconds behind."""
+        return self.database.read_for_report()
 
     def close(self) -> None:
         self.passwords.close()

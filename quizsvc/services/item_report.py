@@ -90,7 +90,7 @@ def item_list(house: House, actor: Actor, *, topic: str = "") -> ItemList:
     """Return the studied items of the shop, those that stand out first."""
     require(actor, May.SEE_CLASS_RECORDS)
     wanted = find_topic(topic).id if topic else ""
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         rows = [
             row
             for row in studies.studies_of(connection, actor.shop_id)
@@ -134,7 +134,7 @@ def item_page(house: House, actor: Actor, item_ref: str) -> ItemPage:
         NotFoundError: nobody answered it here, or it was not studied yet.
     """
     require(actor, May.SEE_CLASS_RECORDS)
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         row = studies.study_row(connection, actor.shop_id, item_ref)
         body = studies.body_of(connection, actor.shop_id, item_ref)
     if row is None or body is None:

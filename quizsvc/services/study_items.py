@@ -39,7 +39,7 @@ FEWEST_NUMBERS = 12  # answers with numbers before ranges of them are compared
 
 def study_item(house: House, shop_id: int, item_ref: str, *, now: datetime) -> None:
     """Study one item anew and keep what was found."""
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         rows = studies.latest_answers(connection, shop_id, item_ref, most=MOST_ANSWERS)
         kept = _studied(house, connection, shop_id, item_ref, rows, now) if rows else None
     if kept is None:

@@ -114,7 +114,7 @@ def report(house: House, actor: Actor, class_id: int, *, days: int, now: datetim
     """
     _check_period(days)
     since = now - timedelta(days=days)
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         held = class_seen(connection, actor, class_id)
         counts = held_ideas.counts_in_class(connection, class_id, since=since)
         holders = held_ideas.holders_in_class(connection, class_id, since=since)

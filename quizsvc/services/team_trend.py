@@ -35,7 +35,7 @@ class TrendPage:
 def read_trend(house: House, actor: Actor) -> TrendPage:
     """Return how the shop's team stood week by week, of everybody together."""
     require(actor, May.SEE_READINESS)
-    with house.read() as connection:
+    with house.read_for_report() as connection:
         rows = team_weeks.weeks_of(connection, actor.shop_id)
     by_week = groupby(rows, key=lambda row: row.week_end)
     weeks = tuple(week for end, group in by_week if (week := _week(end, tuple(group))) is not None)[

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import logging
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
+from random import uniform
+from time import sleep
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import DBAPIError, OperationalError
-from sqlalchemy.exc import TimeoutError as NoConnectionFreeError
+from sqlalchemy.exc import OperationalError
 
 from quizsvc.errors import UnavailableError
+from quizsvc.store.failures import CollidedError, clear_errors
 from quizsvc.store.together import Together
-from quizsvc.store.turns import TURN_SECONDS, Turns, too_busy
+from quizsvc.store.turns import TURN_SECONDS, Turns
 
 PRAGMAS = (
     "PRAGMA journal_mode=WAL",
@@ -29,34 +32,44 @@ _SOUND_FROM = (3, 51, 3)
 _SOUND_BACKPORTS = {(3, 44): 6, (3, 50): 7}
 
 T = TypeVar("T")
+TRIES, FIRST_PAUSE = 5, 0.01  # of work that collides with others'; seconds at most
+_log = logging.getLogger(__name__)
 
 
 class Database:
-    """A writing and a reading engine on the same database.
+    """A writing and a reading engine on the same database, and one on its copy for reports.
 
-    ``turns`` is None where the server itself queues writers, by row.
+    ``turns`` is None where the server itself queues writers, by row; ``copy`` where none is kept.
     """
 
-    def __init__(self, writing: Engine, reading: Engine, turns: Turns | None) -> None:
+    def __init__(
+        self, writing: Engine, reading: Engine, turns: Turns | None, copy: Engine | None = None
+    ) -> None:
         self.writing = writing
         self.reading = reading
         self.turns = turns
+        self.copy = copy
         self._together = Together(self.write)
 
     def write_together(self, work: Callable[[Connection], T]) -> T:
         """Run short work in a transaction, on SQLite shared with others at the same moment.
 
-        The work may run twice, the first time undone: it does nothing but read and write here.
+        The work may run several times, all but the last undone: it does nothing but read and
+        write here.
         """
         if self.turns is not None:
             return self._together.run(work)
+        for tried in range(TRIES - 1):
+            with suppress(CollidedError), self.write() as connection:
+                return work(connection)
+            sleep(uniform(0, FIRST_PAUSE * 2**tried))  # so that two do not meet again
         with self.write() as connection:
             return work(connection)
 
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """Open a transaction that may write; what it wrote is on disk when the block ends."""
-        with _clear_errors():
+        with clear_errors():
             if self.turns is None:
                 with self.writing.begin() as connection:
                     yield connection
@@ -67,24 +80,49 @@ class Database:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """Open a transaction that sees one state of the database and cannot write."""
-        with _clear_errors(), self.reading.begin() as connection:
+        with clear_errors(), self.reading.begin() as connection:
             yield connection
 
+    @contextmanager
+    def read_for_report(self) -> Iterator[Connection]:
+        """Open a reading transaction on the copy, which may be seconds behind.
+
+        Where there is none, or none that answers, on the database itself.
+        """
+        connection = self._connected_copy()
+        if connection is None:
+            with self.read() as own:
+                yield own
+        else:
+            with clear_errors(), connection, connection.begin():
+                yield connection
+
+    def _connected_copy(self) -> Connection | None:
+        if self.copy is None:
+            return None
+        try:
+            return self.copy.connect()
+        except OperationalError:
+            _log.warning("the copy for reports does not answer; the database itself does instead")
+            return None
+
     def close(self) -> None:
-        self.writing.dispose()
-        self.reading.dispose()
+        for engine in (self.writing, self.reading, self.copy):
+            if engine is not None:
+                engine.dispose()
         if self.turns is not None:
             self.turns.close()
 
 
-def open_database(url: str, *, turn_seconds: float = TURN_SECONDS) -> Database:
+def open_database(url: str, *, copy_url: str = "", turn_seconds: float = TURN_SECONDS) -> Database:
     """Open the database at the address; its tables may still be missing or old.
 
-    A writer that others keep waiting for more than ``turn_seconds`` is told to try again.
+    ``copy_url`` is that of a copy which the server keeps up to date, for reports. A writer that
+    others keep waiting for more than ``turn_seconds`` is told to try again.
     """
     if make_url(url).get_backend_name() == "sqlite":
         return _open_sqlite(url, turn_seconds)
-    return _open_server(url, turn_seconds)
+    return _open_server(url, copy_url, turn_seconds)
 
 
 def sqlite_warning(version: tuple[int, int, int] = sqlite3.sqlite_version_info) -> str | None:
@@ -125,11 +163,23 @@ def _for_the_owner_only(path: Path) -> None:
     path.touch(mode=0o600)
 
 
-def _open_server(url: str, turn_seconds: float) -> Database:
+def _open_server(url: str, copy_url: str, turn_seconds: float) -> Database:
+    # Row locks are taken where order matters. Said here, whatever the server's own default is.
     writing = create_engine(
-        url, pool_size=8, max_overflow=8, pool_pre_ping=True, pool_timeout=turn_seconds
+        url,
+        pool_size=8,
+        max_overflow=8,
+        pool_pre_ping=True,
+        pool_timeout=turn_seconds,
+        isolation_level="READ COMMITTED",
     )
-    reading = create_engine(
+    event.listen(writing, "connect", partial(_wait_no_longer_than, turn_seconds))
+    copy = _reading_server(copy_url, turn_seconds) if copy_url else None
+    return Database(writing, _reading_server(url, turn_seconds), None, copy)
+
+
+def _reading_server(url: str, turn_seconds: float) -> Engine:
+    return create_engine(
         url,
         pool_size=8,
         max_overflow=24,
@@ -138,8 +188,6 @@ def _open_server(url: str, turn_seconds: float) -> Database:
         isolation_level="REPEATABLE READ",
         execution_options={"postgresql_readonly": True},
     )
-    event.listen(writing, "connect", partial(_wait_no_longer_than, turn_seconds))
-    return Database(writing, reading, None)
 
 
 def _wait_no_longer_than(seconds: float, connection: Any, _record: object) -> None:
@@ -170,53 +218,3 @@ def _begin_immediate(connection: Connection) -> None:
 
 def _begin(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN")
-
-
-@contextmanager
-def _clear_errors() -> Iterator[None]:
-    """Turn a full disk, a locked file or a lost server into our own error."""
-    try:
-        yield
-    except (OperationalError, sqlite3.OperationalError) as error:
-        raise _unavailable(error) from error
-    except NoConnectionFreeError as error:
-        raise too_busy() from error
-    except DBAPIError as error:
-        if error.connection_invalidated or _is_not_up_to_date(error) or _is_damaged(error):
-            raise _unavailable(error) from error
-        raise
-
-
-def _is_not_up_to_date(error: Exception) -> bool:
-    orig = getattr(error, "orig", error)
-    missing_on_server = getattr(orig, "sqlstate", "") in {"42P01", "42703"}  # table, column
-    return missing_on_server or str(orig).startswith(("no such table", "no such column"))
-
-
-def _is_damaged(error: Exception) -> bool:
-    said = str(getattr(error, "orig", error))
-    return "malformed" in said or "not a database" in said
-
-
-def _unavailable(error: Exception) -> UnavailableError:
-    said = str(getattr(error, "orig", error))
-    if _is_damaged(error):
-        return UnavailableError(
-            f"the database file is damaged ({said}).",
-            remedy="Stop the server, run `quizsvc doctor`, and restore the last backup.",
-        )
-    if "full" in said or "I/O" in said:
-        return UnavailableError(
-            "the disk could not take it; nothing was stored.",
-            remedy="Free some space, then send again.",
-        )
-    if _is_not_up_to_date(error):
-        return UnavailableError(
-            f"the database is not up to date ({said.splitlines()[0]}).",
-            remedy="Run `quizsvc database upgrade`.",
-        )
-    if "locked" in said or "busy" in said or "lock timeout" in said:
-        return too_busy()
-    return UnavailableError(
-        f"the database could not do it ({said}); nothing was stored.", remedy="Try again shortly."
-    )

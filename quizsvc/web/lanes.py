@@ -36,9 +36,9 @@ class Lanes:
 
 
 def sends_a_password(environ: WSGIEnvironment) -> bool:
-    path = environ.get("PATH_INFO", "")
-    return environ["REQUEST_METHOD"] == "POST" and path.startswith(PASSWORDS_GO_TO)
+    path: str = environ.get("PATH_INFO", "")
+    return environ.get("REQUEST_METHOD") == "POST" and path.startswith(PASSWORDS_GO_TO)
 
 
 def init_app(app: Flask, working: int) -> None:
-    app.wsgi_app = Lanes(app.wsgi_app, working)  # type: ignore[method-assign]
+    app.wsgi_app = Lanes(app.wsgi_app, working)  # type: ignore[method-assign,assignment]
