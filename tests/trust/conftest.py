@@ -14,6 +14,7 @@ import postgres_server
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from senders import Forms, forms_shown
 from visitors import Visitor, visitors_of
 from whole_shop import ASKED_AT, WholeShop, furnish, reopened
 
@@ -102,3 +103,16 @@ def premises(furnished_shop, tmp_path_factory) -> Iterator[Premises]:
         live.backup(kept)
     yield made
     house.close()
+
+
+@pytest.fixture(scope="session")
+def forms_once() -> list[Forms]:
+    return []
+
+
+@pytest.fixture(scope="module")
+def forms(premises, forms_once) -> Forms:
+    """Return the forms that pages show; they are the same in every copy of the shop."""
+    if not forms_once:
+        forms_once.append(forms_shown(premises))
+    return forms_once[0]

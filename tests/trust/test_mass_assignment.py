@@ -10,9 +10,7 @@ from __future__ import annotations
 import os
 import random
 import re
-import sqlite3
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import closing
 from datetime import datetime
 from itertools import count, zip_longest
 from random import Random
@@ -21,16 +19,13 @@ from urllib.parse import urlencode
 import classroom
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from page_forms import PageForm, forms_in
+from senders import Sender, sending_for, stored, unsafe_rules
 from sqlalchemy import Boolean, DateTime
 from valid_forms import SENDINGS, Sending
-from visitors import AWAY, NOBODY, Fields, address_of, said_by_the_table, values_for
 
 from quizsvc.services import issue_credentials
 from quizsvc.store.tables import METADATA
 
-UNSAFE = {"POST", "PUT", "PATCH", "DELETE"}
-QUERIES = {"bank.write": "?bank=ours&kind=one+choice"}
 TAKEN = {200, 204, 302}
 NOTHING: Mapping[str, str] = {}
 BY_NAME = {
@@ -83,46 +78,6 @@ def urn(monkeypatch) -> Urn:
     return drawn
 
 
-@pytest.fixture(scope="module")
-def forms(premises) -> dict[str, list[tuple[str, PageForm]]]:
-    """Return the forms that pages show, by the route they go to, with who was shown them."""
-    found: dict[str, list[tuple[str, PageForm]]] = {}
-    ways = premises.app.url_map.bind("localhost")
-    for rule in premises.app.url_map.iter_rules():
-        if "GET" not in rule.methods or rule.endpoint == "static":
-            continue
-        page = address_of(premises.app, rule, values_for(rule, premises.shop.values))
-        page += QUERIES.get(rule.endpoint, "")
-        for who in (NOBODY, "L", "I", "i", "M", "A"):
-            answer = premises.visitors[who].ask("GET", page)
-            if answer.mimetype == "text/html":
-                for form in forms_in(answer.text, page):
-                    endpoint, _ = ways.match(form.path, form.method)
-                    found.setdefault(endpoint, []).append((who, form))
-    premises.put_back()
-    return found
-
-
-def unsafe_rules(premises) -> dict[str, object]:
-    rules = premises.app.url_map.iter_rules()
-    return {rule.endpoint: rule for rule in rules if rule.methods & UNSAFE}
-
-
-def sending_for(endpoint: str, forms) -> Sending | None:
-    """Return what is decided for a route, or its form untouched, or None."""
-    if endpoint in SENDINGS:
-        return SENDINGS[endpoint]
-    inside = said_by_the_table().get(endpoint, "").partition(AWAY)[0]
-    return Sending(inside[0]) if endpoint in forms and inside else None
-
-
-def form_for(rule, path: str, who: str, forms) -> PageForm | None:
-    """Return the route's form: of this address and shown to this visitor, if there is one."""
-    kept = forms.get(rule.endpoint, [])
-    ranked = sorted(kept, key=lambda one: (one[1].path != path, one[0] != who))
-    return ranked[0][1] if ranked else None
-
-
 def columns(tables: Collection[str] | None = None) -> dict[str, str]:
     """Return the name of every column, of these tables or of all, with something to put in it."""
     found = dict(BY_NAME)
@@ -140,63 +95,12 @@ def _value_for(kind) -> str:
     return "2" if kind.python_type in {int, float} else "put in beside"
 
 
-def stored(premises) -> dict[str, list[tuple[object, ...]]]:
-    with closing(sqlite3.connect(premises.database)) as live:
-        names = live.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
-        kept = [name for (name,) in names if not name.startswith("item_search")]
-        return {name: live.execute(f"SELECT * FROM {name}").fetchall() for name in kept}  # noqa: S608
-
-
 class Trial:
-    """Sends to one route, and tells what came of it."""
+    """Sends to one route with columns beside, and tells what came of it."""
 
     def __init__(self, premises, forms, urn: Urn) -> None:
-        self.premises, self.forms, self.urn = premises, forms, urn
-        self.rules, self.names = unsafe_rules(premises), 0
-        self.house = premises.app.extensions["quizsvc"].house
-
-    def begin(self, sending: Sending) -> Fields:
-        """Put the shop back and do what comes before; return the fields that this gave."""
-        self.premises.put_back()
-        self.premises.same_seeds_again()
-        self.urn.again()
-        classroom._keys = count(1)  # keys of saves, which are counted over a whole run
-        for endpoint in sending.after:
-            answer = self.send(endpoint, SENDINGS[endpoint])
-            assert answer.status_code in {200, 302}, (endpoint, answer.text)
-        return sending.prepare(self.house) if sending.prepare else {}
-
-    def fields(self, endpoint: str, sending: Sending) -> tuple[str, Fields, set[str]]:
-        """Return address, fields, and all names the form has."""
-        rule, known = self.rules[endpoint], self.premises.shop.values
-        other = known.get(sending.values_of, {}) if sending.values_of else {}
-        values = {**values_for(rule, known), **other, **sending.values}
-        path = address_of(self.premises.app, rule, {name: values[name] for name in rule.arguments})
-        form = form_for(self.rules[sending.form_of or endpoint], path, sending.who, self.forms)
-        fields: Fields = {**(form.as_sent() if form else {}), **sending.fields}
-        names = {name for name, _ in form.choices} | set(form.files) if form else set()
-        return path + sending.query, fields, names | set(fields)
-
-    def send(
-        self,
-        endpoint: str,
-        sending: Sending,
-        given: Fields | None = None,
-        beside: Mapping[str, str] = NOTHING,
-    ):
-        path, fields, names = self.fields(endpoint, sending)
-        fields = {**fields, **(given or {})}
-        more = self.beside(endpoint, names | set(fields), beside) if beside else {}
-        visitor = self.premises.visitors[sending.who]
-        if more:
-            path += ("&" if "?" in path else "?") + urlencode(more)
-        cookies = visitor.cookies
-        if sending.cookie:
-            visitor.cookies = f"{cookies}; {sending.cookie(self.house)}"
-        try:
-            return visitor.ask("POST", path, {**more, **fields})
-        finally:
-            visitor.cookies = cookies
+        self.sender, self.urn, self.names, self.sent = Sender(premises, forms), urn, 0, 0
+        self.premises = premises
 
     def beside(self, endpoint: str, names: set[str], offered: Mapping[str, str]) -> dict[str, str]:
         """Return what of the names offered is no name of the form's own."""
@@ -205,9 +109,16 @@ class Trial:
 
     def outcome(self, endpoint: str, sending: Sending, beside: Mapping[str, str] = NOTHING):
         """Return the answer, and all rows before and after."""
-        given = self.begin(sending)
+        self.urn.again()
+        classroom._keys = count(1)  # keys of saves, which are counted over a whole run
+        given = self.sender.begin(sending)
         before = stored(self.premises)
-        answer = self.send(endpoint, sending, given, beside)
+        request = self.sender.request(endpoint, sending, given)
+        more = self.beside(endpoint, request.names, beside)
+        path = request.path
+        if more:
+            path += ("&" if "?" in path else "?") + urlencode(more)
+        answer = request.visitor.ask("POST", path, {**more, **request.fields})
         return answer, before, stored(self.premises)
 
     def try_out(self, endpoint: str, sending: Sending) -> Iterator[str]:
@@ -221,14 +132,14 @@ class Trial:
         else:
             offered = columns(written if self.takes_files(endpoint, sending) else None)
             more, _, changed = self.outcome(endpoint, sending, offered)
-            self.names += len(offered)
+            self.names, self.sent = self.names + len(offered), self.sent + 1
             yield from differences(after, changed)
             if (more.status_code, more.location) != (plain.status_code, plain.location):
                 yield f"it answers {more.status_code} with columns beside: {words_of(more)}"
 
     def takes_files(self, endpoint: str, sending: Sending) -> bool:
         """Return whether the form is sent in parts, of which only so many are taken."""
-        known = self.forms.get(sending.form_of or endpoint, [])
+        known = self.sender.forms.get(sending.form_of or endpoint, [])
         return any(form.files for _, form in known)
 
 
@@ -258,12 +169,12 @@ def test_a_route_that_takes_something_in_is_decided_on(premises, forms):
 def test_columns_sent_with_any_form_change_no_more_than_the_form(premises, forms, urn, say):
     trial = Trial(premises, forms, urn)
     wrong: dict[str, list[str]] = {}
-    for endpoint in sorted(trial.rules):
+    for endpoint in sorted(trial.sender.rules):
         sending = sending_for(endpoint, forms)
         found = list(trial.try_out(endpoint, sending)) if sending else []
         if found:
             wrong[endpoint] = found
     premises.put_back()
 
-    say(f"mass assignment: {len(trial.rules)} routes, {trial.names} column names sent beside forms")
+    say(f"mass assignment: {trial.sent} routes, {trial.names} names of columns sent beside forms")
     assert not wrong, "\n".join(f"{name}: {found}" for name, found in wrong.items())

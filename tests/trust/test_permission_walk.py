@@ -234,9 +234,9 @@ def test_getting_pages_changes_nothing(premises):
         before = _version(watching)
         rows = _rows(watching)
         for rule in rules_of(premises):
-            if "GET" in rule.methods:
+            for method in ("GET", "HEAD") if "GET" in rule.methods else ():
                 for who in ("L", "I", "M", "A"):
-                    premises.visitors[who].ask("GET", address(premises, rule))
+                    premises.visitors[who].ask(method, address(premises, rule))
         changed = _version(watching) != before and _rows(watching) != rows
 
     premises.put_back()
