@@ -89,3 +89,15 @@ def lea(client):
     """A learner's client, signed in."""
     assert client.sign_in("lea").status_code == 302
     return client
+
+
+@pytest.fixture
+def person(app):
+    """Return a way to sign somebody in with a client of their own."""
+
+    def signed_in(name: str):
+        client = app.test_client()
+        assert client.sign_in(name).status_code == 302
+        return client
+
+    return signed_in

@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from furnished import PASSWORD
+from hidden_fields import hidden
 
 from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
-from quizsvc.rules.actors import Role
-from quizsvc.services.people import NewPerson, enrol
 from quizsvc.store import classes
 from quizsvc.store.classes import Part
 from quizsvc.store.people import find_for_sign_in
@@ -49,18 +47,6 @@ def room(house, clock):
     return class_id
 
 
-@pytest.fixture
-def person(app):
-    """Return a way to sign somebody in with a client of their own."""
-
-    def signed_in(name: str):
-        client = app.test_client()
-        assert client.sign_in(name).status_code == 302
-        return client
-
-    return signed_in
-
-
 def give_out(ivo, room, terms=TEST, by=({"by": "topic", "topic": "safety", "count": "1"},)):
     """Build an assignment through the pages and give it out; return its address."""
     made = ivo.send(
@@ -78,10 +64,6 @@ def give_out(ivo, room, terms=TEST, by=({"by": "topic", "topic": "safety", "coun
 def begin(client, address, **fields):
     begun = client.send(f"{address}/begin", fields, seen=f"{address}/begin")
     return begun.headers["Location"].rpartition("/")[0]
-
-
-def hidden(page: str, name: str) -> str:
-    return re.search(rf'name="{name}" value="([^"]*)"', page)[1]
 
 
 def send_answer(client, address, **fields):
@@ -297,64 +279,6 @@ def test_forms_refuse_what_cannot_be_by_field(person, room):
         )
         assert answer.status_code == 422
         assert words in answer.text
-
-
-def test_people_are_kept_through_the_pages(app, house, clock, person):
-    with house.write() as connection:
-        new = NewPerson(
-            "Ada Invented", "ada", house.passwords.hashed(PASSWORD), {Role.ADMINISTRATOR}
-        )
-        enrol(connection, None, 1, new, now=clock())
-        lea_key = find_for_sign_in(connection, "lea").person_id
-    ada, lea = person("ada"), person("lea")
-    made = ada.send("/people/classes", {"name": "Evening"}, seen="/people/classes").headers[
-        "Location"
-    ]
-    ada.send(f"{made}/put", {"person": str(lea_key), "part": "learner"}, seen=made)
-    assert "Lea Invented" in ada.get(made).text
-    page = ada.send(
-        "/people/invitations",
-        {"name": "Neo", "role": "learner", "days": "3"},
-        seen="/people/invitations",
-    ).text
-    link = re.search(r"http://localhost(/people/join/[\w-]+)", page)[1]
-    guest = app.test_client()
-
-    joined = guest.send(
-        link, {"name": "Neo", "sign_in_name": "neo", "password": "short"}, seen=link
-    )
-    assert joined.status_code == 422
-    assert "10 to 200 characters" in joined.text
-    guest.send(link, {"name": "Neo", "sign_in_name": "neo", "password": PASSWORD}, seen=link)
-    assert guest.get(link).status_code == 404
-    assert guest.sign_in("neo").status_code == 302
-
-    ada.send(f"/people/{lea_key}/roles", {"role": "instructor"}, seen=f"/people/{lea_key}")
-    assert lea.get("/classroom/assignments").status_code == 200
-    ada.send(f"/people/{lea_key}/deactivate", seen=f"/people/{lea_key}")
-    assert lea.get("/classroom/").status_code == 302
-    log = ada.get("/people/log").text
-    assert "Role given" in log
-    assert "The whole chain holds" in log
-    assert lea_key
-
-
-def test_a_roster_is_shown_before_it_is_taken_over(person):
-    mia = person("mia")
-    lines = "name,sign_in_name,role,class\nNeo,neo,learner,Evening\nBad,,learner,\n"
-    report = mia.send("/people/roster/report", {"pasted": lines}, seen="/people/roster").text
-    assert "1 new, 0 changed, 0 as they are, 1 left out" in report
-    text = re.search(r"<textarea[^>]*>(.*?)</textarea>", report, re.DOTALL)[1]
-
-    done = mia.send(
-        "/people/roster/take-over",
-        {"text": text, "terms": hidden(report, "terms")},
-        seen="/people/roster",
-    )
-
-    assert done.status_code == 200, done.text
-    assert "/people/join/" in done.text
-    assert "neo" in mia.get("/people/roster.csv").text
 
 
 def test_the_calendar_address_needs_no_sign_in_and_shows_titles_only(app, person, room):
