@@ -85,6 +85,25 @@ def test_every_text_says_in_what_characters_it_is_written(client, address, kind)
         assert answer.headers["Content-Type"] == kind
 
 
+@pytest.mark.parametrize(
+    ("address", "allowed"),
+    [
+        ("/issuers/1", "*"),
+        ("/verify", None),
+        ("/sign-in", None),
+        ("/practise/", None),
+    ],
+)
+def test_only_what_is_published_may_be_read_by_pages_elsewhere(client, address, allowed):
+    client.sign_in()
+
+    answer = client.get(address, headers={"Origin": "https://elsewhere.example"})
+
+    assert answer.status_code == 200
+    assert answer.headers.get("Access-Control-Allow-Origin") == allowed
+    assert "Access-Control-Allow-Credentials" not in answer.headers
+
+
 @pytest.mark.parametrize("address", ["/", "/sign-in", "/static/css/tokens.css"])
 def test_nothing_is_traced(client, address):
     answer = client.open(address, method="TRACE", headers={"X-Told": "an invented secret"})
