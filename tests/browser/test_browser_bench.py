@@ -13,13 +13,16 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import expect
 
-FOUR, SIX, EIGHT = (f"/bench/demo-{name}" for name in ("inline-four", "vee-six", "vee-eight"))
+FOUR, SIX, EIGHT, THREE = (
+    f"/bench/demo-{name}" for name in ("inline-four", "vee-six", "vee-eight", "inline-three")
+)
 FOLDER = Path(__file__).parents[2] / "media" / "screenshots"
 KEPT = os.environ.get("QUIZSVC_SCREENSHOTS") == "1"
 SMALLEST_TARGET = 24  # CSS pixels
 POSES = """
 () => [...document.querySelectorAll("[data-bench] [data-way]")]
-  .map((one) => one.getAttribute("transform") ?? one.children[0].getAttribute("d"))
+  .map((one) => one.getAttribute("transform")
+    ?? [...one.children].map((drawn) => drawn.getAttribute("d")).join(" "))
 """
 FRAMES = """
 () => new Promise((done) => {
@@ -73,7 +76,7 @@ def test_keys_turn_the_crank_and_the_state_is_read_out(at_bench):
 
 
 def test_the_script_moves_every_part_to_where_the_server_draws_it(at_bench):
-    for path in (FOUR, SIX, EIGHT):
+    for path in (FOUR, SIX, EIGHT, THREE):
         page = at_bench.bench(path)
         page.get_by_label("Turn to").fill("123.4")
         page.get_by_role("button", name="Go").click()
@@ -172,6 +175,33 @@ def test_a_chain_is_taken_off_and_refitted_out_of_time(at_bench):
     assert "slip=timing%3A1" in page.url
 
 
+def test_a_belt_runs_tooth_by_tooth_and_turns_its_rollers_backwards(at_bench):
+    page = at_bench.bench(THREE)
+    belt = page.locator('[data-way="belt"]')
+    teeth = belt.locator("path").nth(2)
+    before = teeth.get_attribute("d")
+
+    page.get_by_role("button", name="10°").last.click()
+    expect(teeth).not_to_have_attribute("d", before)
+
+    assert teeth.get_attribute("d").count("M") == before.count("M") == 137
+    crank, pump = (
+        float(re.search(r"rotate\(([-\d.]+)", where.get_attribute("transform"))[1])
+        for where in (
+            page.locator(f'[data-column="turn:timing/{wheel}"]').first
+            for wheel in ("crank-pulley", "pump-pulley")
+        )
+    )
+    assert crank % 360 == pytest.approx(10)
+    assert 345 < pump % 360 < 352  # 160 mm of belt a turn, 170 mm round the pump: 9.4° back
+    expect(page.locator("[data-words]")).to_contain_text("pulley marks come in line at 660°")
+
+    page.get_by_role("button", name="Take off").click()
+
+    expect(belt).to_have_attribute("display", "none")
+    expect(page.locator("[data-words]")).to_contain_text("Timing belt is off")
+
+
 def test_what_is_refused_is_said_and_nothing_moves(at_bench):
     page = at_bench.bench(FOUR)
 
@@ -226,7 +256,9 @@ def test_without_script_the_same_buttons_turn_slip_and_name_the_contact(without_
     expect(page.get_by_text("Cylinder 2, drawn")).to_be_visible()
 
 
-@pytest.mark.parametrize("path", ["/bench/", FOUR, f"{FOUR}?crank=164.9&slip=timing:2", EIGHT])
+@pytest.mark.parametrize(
+    "path", ["/bench/", FOUR, f"{FOUR}?crank=164.9&slip=timing:2", EIGHT, THREE]
+)
 def test_the_bench_has_no_violation_and_fits_a_phone(on_phone, path):
     on_phone.sign_in()
     on_phone.go(path)
