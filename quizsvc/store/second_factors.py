@@ -172,7 +172,6 @@ def use_step(connection: Connection, person_id: int, step: int) -> bool:
 
 def take_away(connection: Connection, person_id: int) -> bool:
     """Remove a second factor with its recovery codes; return whether there was one."""
-    connection.execute(delete(HalfSignedIn).where(HalfSignedIn.person_id == person_id))
     connection.execute(delete(RecoveryCode).where(RecoveryCode.person_id == person_id))
     done = connection.execute(delete(SecondFactor).where(SecondFactor.person_id == person_id))
     return done.rowcount == 1

@@ -22,7 +22,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt, UtcTime
 from quizsvc.store.people import Membership, Person, Shop
-from quizsvc.store.second_factors import OWED
+from quizsvc.store.second_factors import OWED, HalfSignedIn
 
 
 class SignedIn(Base):
@@ -185,7 +185,8 @@ def move_session(connection: Connection, token_hash: str, shop_id: int) -> None:
 def end_all_sessions(
     connection: Connection, person_id: int, *, now: datetime, but: str = ""
 ) -> None:
-    """End every session of a person; ``but`` is the hash of one that goes on."""
+    """End every session of a person, halves too; ``but`` is the hash of one that goes on."""
+    connection.execute(delete(HalfSignedIn).where(HalfSignedIn.person_id == person_id))
     connection.execute(
         update(SignedIn)
         .where(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from threading import Thread
 
@@ -11,12 +12,14 @@ from sqlalchemy import text, update
 from workshop import NOON, PASSWORD
 
 from quizsvc.errors import NotAllowedError, NotFoundError, UnavailableError
-from quizsvc.services import accounts, auditing, second_step
+from quizsvc.rules.actors import Role
+from quizsvc.services import accounts, auditing, invite, second_step
 from quizsvc.store import second_factors
 from quizsvc.store.people import Person
 from quizsvc.store.second_factors import HalfSignedIn
 
 LATER = NOON + timedelta(minutes=10)
+ANEW = "a vice below the window"
 
 
 pytestmark = pytest.mark.usefixtures("codes")
@@ -254,6 +257,23 @@ def test_a_deactivated_person_gets_no_further(house, ana):
 
     with pytest.raises(NotFoundError):
         finish(house, token, code_of(house, ana, LATER), now=LATER)
+
+
+def test_a_link_for_a_forgotten_password_leaves_the_second_factor_on(house, ana, workshop):
+    """OWASP ASVS 5.0, 6.4.3: a reset password goes round no second factor."""
+    chief = replace(workshop.people["max"], roles=frozenset({Role.ADMINISTRATOR}))
+    waiting = half_way(house, now=LATER)
+    wanted = invite.Wanted("Ana", Role.LEARNER, person_id=ana.person_id)
+    link = invite.invite(house, chief, wanted, now=LATER)
+    invite.join_new(house, link, name="", sign_in_name="", password=ANEW, now=LATER)
+
+    half = accounts.sign_in(house, "ana", ANEW, now=LATER, source=HERE)
+
+    assert isinstance(half, second_step.HalfWay)
+    code = code_of(house, ana, LATER)
+    with pytest.raises(NotFoundError):  # what awaited a code by the former password is over
+        finish(house, waiting, code, now=LATER)
+    assert finish(house, half.token, code, now=LATER)
 
 
 def test_under_another_secret_key_it_says_what_to_do_and_lets_nobody_in(house, ana):
