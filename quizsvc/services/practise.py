@@ -250,7 +250,9 @@ def history(
 
 def _without_key(entry: HistoryEntry) -> HistoryEntry:
     """Return a line of the history without what a test in progress must not tell."""
-    return replace(entry, right_words="told again when the test that asks it is over")
+    later = "told again when the test that asks it is over"
+    first = replace(entry.first, right_words="", why="") if entry.first else None
+    return replace(entry, right_words=later, first=first)
 
 
 def _sheet_title(house: House, offered: StoredOffer) -> str:

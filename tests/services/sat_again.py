@@ -7,7 +7,7 @@ from datetime import timedelta
 from certifying import Crew, make_crew, publish_scheme, room_of, sign_off_task, with_changes
 from classroom import BLANK, right_given, save
 from workshop import NOON
-from written_items import CHOICE, QUESTION, approved, decided, saved, with_key
+from written_items import CHOICE, QUESTION, RIGHT, WRONG, approved, decided, saved, with_key
 from written_items import with_bank as make_bank
 
 from quizsvc.rules.assignments import Terms
@@ -32,13 +32,15 @@ BLUEPRINT = (
     BlueprintRow("procedure", "apply", 1),
 )
 WHY = "The key named the dangerous way."
+FIRST_KEY, CORRECTED = WRONG, RIGHT  # what the key says at first, and once it is put right
 
 
 def crew_with_item(workshop) -> tuple[Crew, int]:
     """Return people, and the item that Ida wrote and Iris approved with a wrong key."""
     crew = make_crew(workshop)
     make_bank(crew.house, crew.ida, NOON)
-    what = approved(crew.house, crew.ida, workshop.people["iris"], NOON)
+    faulty = with_key(CHOICE, FIRST_KEY)
+    what = approved(crew.house, crew.ida, workshop.people["iris"], NOON, faulty)
     return crew, what.item_id
 
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from classroom import BLANK
 from written_items import CHOICE, RIGHT, WRONG, answered, approved, decided, saved, with_key
 from written_items import with_bank as make_bank
 
 from quizsvc.rules.reviewing import Deed
 from quizsvc.services import practise, review, search_items
+from quizsvc.services.assigning import drafting, giving_out, questions
+from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.search_items import Difficulty, Query
 from quizsvc.store import class_record, classes, evidence_of_change
 from quizsvc.store.classes import Part
@@ -172,3 +176,23 @@ def test_an_answer_never_marked_again_has_one_mark(workshop):
 
     assert entries
     assert all(one.first is None and not one.remarked for one in entries)
+
+
+def test_the_history_tells_no_key_of_an_item_that_a_test_in_progress_asks(workshop, item):
+    ana, ida, house = workshop.people["ana"], workshop.people["ida"], workshop.house
+    correct_key(workshop, item)
+    with house.write() as connection:
+        group = classes.add_class(connection, workshop.shop_id, "B", now=workshop.now)
+        ben = workshop.people["ben"].person_id
+        classes.add_member(connection, group, ida.person_id, Part.INSTRUCTOR, now=workshop.now)
+        classes.add_member(connection, group, ben, Part.LEARNER, now=workshop.now)
+    terms = replace(BLANK["test"], opens_at=workshop.now, due_at=workshop.now + timedelta(days=1))
+    test = drafting.draft(house, ida, terms, Audience(group), now=workshop.now)
+    questions.add_bank_item(house, ida, test, item_ref=REF)
+    giving_out.issue(house, ida, test, now=workshop.now)
+
+    entries = practise.history(house, ana, now=workshop.now).entries
+
+    (entry,) = [one for one in entries if one.first]
+    assert RIGHT not in str(entry)
+    assert entry.right_words.startswith("told again")

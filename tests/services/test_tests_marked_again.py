@@ -8,6 +8,8 @@ from datetime import timedelta
 import pytest
 from classroom import BLANK
 from sat_again import (
+    CORRECTED,
+    FIRST_KEY,
     REF,
     WHY,
     correct_key,
@@ -22,7 +24,7 @@ from sat_again import (
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 from workshop import NOON
-from written_items import RIGHT, WRONG, decided
+from written_items import decided
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.rules.actors import Actor, Role
@@ -66,7 +68,7 @@ def item_id(crew_and_item):
 def sat(crew):
     """A test that Ana sat as its key says is wrong, Ben as it says is right; all is told."""
     test = give_out(crew, AT_END)
-    tokens = sit(crew, test, crew.ana, WRONG), sit(crew, test, crew.ben, RIGHT)
+    tokens = sit(crew, test, crew.ana, CORRECTED), sit(crew, test, crew.ben, FIRST_KEY)
     closing.count_all_told(crew.house, now=AT_END.due_at)
     return test, *tokens
 
@@ -93,7 +95,7 @@ def told(crew):
 
 def test_before_anything_is_done_the_instructor_sees_what_would_change(crew, item_id, sat):
     before = plan(crew, item_id)
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     found = plan(crew, item_id)
 
@@ -103,13 +105,13 @@ def test_before_anything_is_done_the_instructor_sees_what_would_change(crew, ite
         for one in found.lines
     ]
     assert seen == [("Ana", 1, 2, 1, 1), ("Ben", 2, 1, 1, 1)]
-    assert (found.has_key, found.right_words, found.reworded) == (True, WRONG, False)
+    assert (found.has_key, found.right_words, found.reworded) == (True, CORRECTED, False)
     assert points(crew, sat[0]) == {"Ana": (1, 2), "Ben": (2, 2)}
 
 
 def test_marked_again_the_new_result_stands_beside_the_first(crew, item_id, sat):
     test, ana, _ = sat
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     done = mark(crew, item_id, LATER)
 
@@ -123,30 +125,30 @@ def test_marked_again_the_new_result_stands_beside_the_first(crew, item_id, sat)
         LATER,
     )
     answer = next(one for one in review.answers if one.number == again.number)
-    assert (answer.correct, answer.right_words) == (True, WRONG)
-    assert (answer.first.correct, answer.first.right_words) == (False, RIGHT)
+    assert (answer.correct, answer.right_words) == (True, CORRECTED)
+    assert (answer.first.correct, answer.first.right_words) == (False, FIRST_KEY)
     assert broken_at(crew.house) is None
 
 
 def test_what_was_shown_and_marked_first_is_kept(crew, item_id, sat):
     wanted = "SELECT shown_hash, correct, right_words, given FROM sitting_item ORDER BY 1, 2, 3"
     before = stored(crew.house, wanted)
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
     assert stored(crew.house, wanted) == before
     kept = kept_sittings.kept(crew.house, crew.ida, sat[0], sat[1], now=LATER)
     (answer,) = [one for one in kept.answers if one.again]
-    assert (answer.correct, answer.right_words) == (False, RIGHT)
-    assert (answer.again[0].correct, answer.again[0].right_words) == (True, WRONG)
+    assert (answer.correct, answer.right_words) == (False, FIRST_KEY)
+    assert (answer.again[0].correct, answer.again[0].right_words) == (True, CORRECTED)
 
 
 @pytest.mark.parametrize("table", ["sitting_remark", "sitting_mark"])
 @pytest.mark.parametrize("change", ["UPDATE {} SET {} = {}", "DELETE FROM {}"])
 @pytest.mark.usefixtures("sat")
 def test_what_was_marked_again_is_never_changed(crew, item_id, table, change):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
     column = {"sitting_remark": "why", "sitting_mark": "points"}[table]
 
@@ -156,7 +158,7 @@ def test_what_was_marked_again_is_never_changed(crew, item_id, table, change):
 
 def test_declared_void_the_question_counts_for_nobody(crew, item_id, sat):
     test, ana, _ = sat
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     done = mark(crew, item_id, LATER, remedy=Remedy.VOID)
 
@@ -172,7 +174,7 @@ def test_declared_void_the_question_counts_for_nobody(crew, item_id, sat):
 
 
 def test_a_question_marked_again_can_be_declared_void_after_all(crew, item_id, sat):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     mark(crew, item_id, LATER, remedy=Remedy.VOID, why="Both ways are wrong.")
@@ -184,9 +186,9 @@ def test_a_question_marked_again_can_be_declared_void_after_all(crew, item_id, s
 
 
 def test_a_second_correction_marks_by_the_newest_key(crew, item_id, sat):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
-    correct_key(crew, item_id, RIGHT, LATER)
+    correct_key(crew, item_id, FIRST_KEY, LATER)
 
     done = mark(crew, item_id, LATER, why="The first key was right after all.")
 
@@ -197,7 +199,7 @@ def test_a_second_correction_marks_by_the_newest_key(crew, item_id, sat):
 
 @pytest.mark.usefixtures("sat")
 def test_doing_it_twice_is_refused(crew, item_id):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     seen = plan(crew, item_id).seen
     mark(crew, item_id, LATER)
 
@@ -208,7 +210,7 @@ def test_doing_it_twice_is_refused(crew, item_id):
 
 
 def test_nothing_is_done_that_was_not_looked_at(crew, item_id, sat):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     seen = plan(crew, item_id).seen
     results.void(crew.house, crew.ida, sat[0], 2, "The picture was missing.", now=LATER)
 
@@ -221,14 +223,14 @@ def test_nothing_is_done_that_was_not_looked_at(crew, item_id, sat):
 @pytest.mark.usefixtures("sat")
 @pytest.mark.parametrize("why", ["", "  ", "x" * 301])
 def test_a_reason_is_needed(crew, item_id, why):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     with pytest.raises(InputError, match="reason"):
         mark(crew, item_id, LATER, why=why)
 
 
 def test_everybody_whose_result_changed_is_told_once(crew, item_id, sat):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     subject = "A test of yours was marked again"
@@ -238,8 +240,8 @@ def test_everybody_whose_result_changed_is_told_once(crew, item_id, sat):
 
 def test_nobody_is_told_of_a_result_that_is_not_told_yet(crew, item_id):
     test = give_out(crew)
-    token = sit(crew, test, crew.ana, WRONG)
-    correct_key(crew, item_id, WRONG, LATER)
+    token = sit(crew, test, crew.ana, CORRECTED)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
@@ -253,7 +255,7 @@ def test_nobody_is_told_of_a_result_that_is_not_told_yet(crew, item_id):
 
 def record_of(crew, actor):
     entries = practise.history(crew.house, actor, now=LATER + timedelta(days=1)).entries
-    return [(one.correct, one.first is not None) for one in entries if one.right_words == WRONG]
+    return [(one.correct, one.first is not None) for one in entries if one.right_words == CORRECTED]
 
 
 def right_answers(crew, actor):
@@ -264,7 +266,7 @@ def right_answers(crew, actor):
 
 def test_the_answer_in_the_record_follows_its_test(crew, item_id, sat):
     before = right_answers(crew, crew.ana), right_answers(crew, crew.ben)
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
@@ -275,7 +277,7 @@ def test_the_answer_in_the_record_follows_its_test(crew, item_id, sat):
 
 
 def test_an_answer_marked_again_already_is_not_marked_twice(crew, item_id, sat):
-    correct_key(crew, item_id, WRONG, LATER, mark_answers=True)
+    correct_key(crew, item_id, CORRECTED, LATER, mark_answers=True)
 
     mark(crew, item_id, LATER)
 
@@ -286,8 +288,8 @@ def test_an_answer_marked_again_already_is_not_marked_twice(crew, item_id, sat):
 
 def test_an_answer_that_comes_into_the_record_later_follows_its_test_too(crew, item_id):
     test = give_out(crew)
-    sit(crew, test, crew.ana, WRONG)
-    correct_key(crew, item_id, WRONG, LATER)
+    sit(crew, test, crew.ana, CORRECTED)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     results.release(crew.house, crew.ida, test, now=LATER)
@@ -299,9 +301,9 @@ def test_an_answer_that_comes_into_the_record_later_follows_its_test_too(crew, i
 
 def test_a_sitting_that_ends_after_the_correction_is_marked_again_later(crew, item_id):
     test = give_out(crew, AT_END)
-    sit(crew, test, crew.ana, WRONG)
-    sit(crew, test, crew.ben, WRONG, hand_in=False)
-    correct_key(crew, item_id, WRONG, NOON + timedelta(minutes=10))
+    sit(crew, test, crew.ana, CORRECTED)
+    sit(crew, test, crew.ben, CORRECTED, hand_in=False)
+    correct_key(crew, item_id, CORRECTED, NOON + timedelta(minutes=10))
     mark(crew, item_id, NOON + timedelta(minutes=11))
 
     live_view.live(crew.house, crew.ida, test, now=LATER)  # Ben's time is over by then
@@ -320,7 +322,7 @@ def test_the_number_that_waits_is_that_of_the_plan(crew, item_id, sat):
 
     assert sat
     before = waiting()
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     then = waiting()
     mark(crew, item_id, LATER)
 
@@ -354,8 +356,8 @@ def test_without_a_corrected_key_a_question_can_only_be_declared_void(crew, item
 
 def test_homework_is_marked_again_like_a_test(crew, item_id):
     terms = Terms("Homework", Form.HOMEWORK, NOON, NOON + timedelta(days=7))
-    token = sit(crew, give_out(crew, terms), crew.ana, WRONG)
-    correct_key(crew, item_id, WRONG, LATER)
+    token = sit(crew, give_out(crew, terms), crew.ana, CORRECTED)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
@@ -371,9 +373,9 @@ def test_reports_of_a_test_read_the_newest_marks(crew, item_id):
         return [one.right for one in tallies], sum(one.correct for one in marks)
 
     test = give_out(crew, replace(AT_END, title="Another"))
-    sit(crew, test, crew.ana, WRONG, now=NOON + timedelta(minutes=30))
+    sit(crew, test, crew.ana, CORRECTED, now=NOON + timedelta(minutes=30))
     before = right_of(test)
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
@@ -383,7 +385,7 @@ def test_reports_of_a_test_read_the_newest_marks(crew, item_id):
 
 @pytest.mark.usefixtures("sat")
 def test_only_instructors_of_the_shop_may(crew, item_id, workshop):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     oda = workshop.people["oda"]
     stranger = Actor(oda.person_id, "Oda", oda.shop_id, frozenset({Role.INSTRUCTOR}))
 
@@ -396,7 +398,7 @@ def test_only_instructors_of_the_shop_may(crew, item_id, workshop):
 
 @pytest.mark.usefixtures("sat")
 def test_nobody_marks_their_own_test_again(crew, item_id):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     both = Actor(
         crew.ana.person_id, "Ana", crew.ana.shop_id, frozenset({Role.LEARNER, Role.INSTRUCTOR})
     )
@@ -418,8 +420,8 @@ def decided_forms(crew):
     """Ana certified by what the wrong key says is right, Ben refused by what it says is wrong."""
     version = scheme_that_asks_it(crew)
     return (
-        sit_for_certificate(crew, version, crew.ana, RIGHT, certify=True),
-        sit_for_certificate(crew, version, crew.ben, WRONG, certify=False),
+        sit_for_certificate(crew, version, crew.ana, FIRST_KEY, certify=True),
+        sit_for_certificate(crew, version, crew.ben, CORRECTED, certify=False),
     )
 
 
@@ -434,7 +436,7 @@ def flagged(crew, actor=None):
 
 
 def test_the_plan_says_which_results_cross_the_cut(crew, item_id, decided_forms):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     found = plan(crew, item_id)
 
@@ -447,7 +449,7 @@ def test_the_plan_says_which_results_cross_the_cut(crew, item_id, decided_forms)
 
 
 def test_a_certificate_is_never_revoked_by_the_marking_itself(crew, item_id, decided_forms):
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
 
     mark(crew, item_id, LATER)
 
@@ -460,7 +462,7 @@ def test_a_certificate_is_never_revoked_by_the_marking_itself(crew, item_id, dec
 
 def test_the_one_who_decides_takes_it_back_and_certifies_the_other(crew, item_id, decided_forms):
     ana, ben = decided_forms
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     deciding.decide(crew.house, crew.max, ana, certify=False, reason="Below the cut.", now=LATER)
@@ -474,7 +476,7 @@ def test_the_one_who_decides_takes_it_back_and_certifies_the_other(crew, item_id
 
 def test_a_decision_may_be_let_stand_with_a_reason(crew, item_id, decided_forms):
     ana, _ = decided_forms
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     changed_results.uphold(crew.house, crew.max, ana, "She showed it by hand.", now=LATER)
@@ -487,7 +489,7 @@ def test_a_decision_may_be_let_stand_with_a_reason(crew, item_id, decided_forms)
 
 def test_what_was_let_stand_asks_anew_when_the_result_changes_again(crew, item_id, decided_forms):
     ana, _ = decided_forms
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
     changed_results.uphold(crew.house, crew.max, ana, "She showed it by hand.", now=LATER)
     with crew.house.read() as connection:
@@ -508,7 +510,7 @@ def test_what_was_let_stand_asks_anew_when_the_result_changes_again(crew, item_i
 
 def test_who_taught_the_candidate_does_not_let_it_stand_alone(crew, item_id, decided_forms):
     ana, _ = decided_forms
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     with pytest.raises(NotAllowedError, match="taught or assessed"):
@@ -524,7 +526,7 @@ def test_a_decision_whose_result_did_not_cross_the_cut_is_not_upheld(crew, decid
 
 def test_the_candidate_reads_both_results_and_why(crew, item_id, decided_forms):
     ana, _ = decided_forms
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
 
     (own,) = appeals.own_results(crew.house, crew.ana, now=LATER)

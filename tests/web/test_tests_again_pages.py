@@ -9,6 +9,8 @@ import pytest
 from conftest import Browser
 from furnished import Clock, address_in, drop_house
 from sat_again import (
+    CORRECTED,
+    FIRST_KEY,
     WHY,
     correct_key,
     crew_with_item,
@@ -21,7 +23,6 @@ from sat_again import (
 )
 from test_tests_marked_again import AT_END
 from workshop import NOON, PASSWORD, Workshop, open_house, stock
-from written_items import RIGHT, WRONG
 
 from quizsvc.rules.tests_again import Remedy
 from quizsvc.services.sitting import closing
@@ -67,10 +68,10 @@ def signed_in(crew):
 def sat(crew, item_id):
     """A test sat by Ana and Ben whose key was corrected since; the sitting of Ana."""
     test = give_out(crew, AT_END)
-    token = sit(crew, test, crew.ana, WRONG)
-    sit(crew, test, crew.ben, RIGHT)
+    token = sit(crew, test, crew.ana, CORRECTED)
+    sit(crew, test, crew.ben, FIRST_KEY)
     closing.count_all_told(crew.house, now=AT_END.due_at)
-    correct_key(crew, item_id, WRONG, LATER)
+    correct_key(crew, item_id, CORRECTED, LATER)
     return token
 
 
@@ -95,9 +96,9 @@ def test_the_item_leads_to_the_finished_tests_and_they_say_what_would_change(sig
 
     page = told_on(ida.get(f"/bank/items/{item_id}/tests").text)
 
-    assert f"Right by the key in use: {WRONG}" in page
+    assert f"Right by the key in use: {CORRECTED}" in page
     assert "Nothing has been changed yet" in page
-    assert f"Ana {WRONG} not right right 1 of 2 2 of 2 1 of 1" in page
+    assert f"Ana {CORRECTED} not right right 1 of 2 2 of 2 1 of 1" in page
     assert "2 of 2 results would change." in page
 
 
@@ -149,7 +150,7 @@ def test_a_learner_reads_both_results_of_a_test_and_why(signed_in, crew, item_id
     assert "2 of 2 right" in page
     assert f"was marked by its corrected key by Ida on 3 March 2026, 12:00 UTC : {WHY}" in page
     assert "Result before: 1 of 2 ; since: 2 of 2" in page
-    assert f"First marked not right; right was said to be: {RIGHT}" in page
+    assert f"First marked not right; right was said to be: {FIRST_KEY}" in page
 
 
 def test_a_learner_reads_both_marks_in_the_history(signed_in, crew, item_id, sat):
@@ -158,8 +159,8 @@ def test_a_learner_reads_both_marks_in_the_history(signed_in, crew, item_id, sat
     page = told_on(signed_in("ana").get("/practise/history").text)
 
     assert sat
-    assert f"First not right; right was said to be: {RIGHT}" in page
-    assert f"Now right; right is: {WRONG} Why {WHY}" in page
+    assert f"First not right; right was said to be: {FIRST_KEY}" in page
+    assert f"Now right; right is: {CORRECTED} Why {WHY}" in page
 
 
 def test_a_void_question_is_told_on_the_review(signed_in, crew, item_id, sat):
@@ -175,8 +176,8 @@ def test_a_void_question_is_told_on_the_review(signed_in, crew, item_id, sat):
 def decided(crew, item_id):
     """Ana was certified by what the wrong key said; it is corrected, her test marked again."""
     version = scheme_that_asks_it(crew)
-    form_id = sit_for_certificate(crew, version, crew.ana, RIGHT, certify=True)
-    correct_key(crew, item_id, WRONG, LATER)
+    form_id = sit_for_certificate(crew, version, crew.ana, FIRST_KEY, certify=True)
+    correct_key(crew, item_id, CORRECTED, LATER)
     mark(crew, item_id, LATER)
     return form_id
 
