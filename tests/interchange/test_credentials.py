@@ -11,7 +11,7 @@ from w3c_vectors import W3C_PRIVATE
 
 from quizsvc.errors import InputError
 from quizsvc.interchange.credentials import badge, keys, proof, tokens
-from quizsvc.interchange.credentials.moments import moment_text
+from quizsvc.interchange.credentials.moments import moment_text, read_moment
 from quizsvc.interchange.credentials.verify import read_published_keys, verify_credential
 
 ISSUED = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
@@ -266,3 +266,11 @@ def test_key_documents_that_are_none_are_refused(text):
 def test_what_is_no_public_key_is_refused(text):
     with pytest.raises(InputError, match="public key"):
         keys.decode_public(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "tomorrow", "2026-03-01T12:00:00", "9999-12-31T23:59:00-23:59", None, 7]
+)
+def test_what_is_no_moment_is_refused_also_where_no_calendar_reaches(text):
+    with pytest.raises(InputError, match="no date and time with its zone"):
+        read_moment(text, "validFrom")

@@ -269,6 +269,7 @@ def test_forms_refuse_what_cannot_be_by_field(person, room):
         ({"minutes": ""}, "A timed test needs its time"),
         ({"tries": "many"}, "That is no whole number"),
         ({"opens": "tomorrow"}, "That is no date and time"),
+        ({"due": "9999-12-31T23:59-23:59"}, "That is no date and time"),
         ({"title": ""}, "A title has from 1 to 120"),
         ({"form": "oral"}, "That is none of the choices"),
     ):

@@ -20,13 +20,14 @@ def read_moment(text: Any, field: str) -> datetime:
     """
     try:
         moment = datetime.fromisoformat(text)
-    except (TypeError, ValueError):
-        moment = None
-    if moment is None or moment.tzinfo is None:
+        in_utc = None if moment.tzinfo is None else moment.astimezone(UTC)
+    except (TypeError, ValueError, OverflowError):
+        in_utc = None
+    if in_utc is None:
         raise InputError(
             "this is no date and time with its zone.",
             field=field,
             value=text,
             remedy="Write it like 2026-03-01T12:00:00Z.",
         )
-    return moment.astimezone(UTC)
+    return in_utc

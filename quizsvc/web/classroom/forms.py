@@ -117,14 +117,14 @@ def _whole(fields: Fields, bench: Callable[[], BenchStart | None]) -> Given | No
 def _moment(text: str, field: str) -> datetime:
     try:
         found = datetime.fromisoformat(text.strip())
-    except ValueError:
+        return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
+    except (ValueError, OverflowError):
         raise InputError(
             "that is no date and time.",
             field=field,
             value=text[:30],
             remedy="Write it like 2026-03-02T14:30; times are in UTC.",
         ) from None
-    return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
 
 
 def _one_of(kind: type[T], text: str, field: str) -> T:
