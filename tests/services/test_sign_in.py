@@ -8,6 +8,7 @@ from threading import Thread
 from time import perf_counter
 
 import pytest
+from argon2 import PasswordHasher
 from sqlalchemy import delete, select, text, update
 from workshop import NOON, PASSWORD
 
@@ -61,6 +62,27 @@ def test_a_password_with_more_behind_it_is_another_password(house, ana):
     with pytest.raises(NotAllowedError):
         sign_in(house, password=longest + "x")
     assert sign_in(house, password=longest)
+
+
+def test_a_hash_by_older_parameters_is_renewed_at_the_next_sign_in(house, ana):
+    older = PasswordHasher(time_cost=1, memory_cost=8 * 1024, parallelism=1).hash(PASSWORD)
+    with house.write() as connection:
+        held = update(Person).where(Person.id == ana.person_id)
+        connection.execute(held.values(password_hash=older))
+
+    with pytest.raises(NotAllowedError):
+        sign_in(house, password="not this one")
+    assert stored_hash(house, ana) == older
+    assert sign_in(house)
+    newer = stored_hash(house, ana)
+    assert "m=19456,t=2,p=1" in newer
+    assert sign_in(house)
+    assert stored_hash(house, ana) == newer
+
+
+def stored_hash(house, who) -> str:
+    with house.read() as connection:
+        return connection.scalar(select(Person.password_hash).where(Person.id == who.person_id))
 
 
 def test_only_the_hash_of_a_token_is_stored(house):
@@ -247,3 +269,11 @@ def test_old_sessions_and_counts_are_swept_up(house):
         assert connection.execute(text("SELECT count(*) FROM signed_in")).scalar_one() == 1
         names = connection.execute(text("SELECT count(*) FROM sign_in_failures")).scalar_one()
     assert names == 2  # account and source of the latest sign-in, both back at zero
+
+
+def test_a_clock_set_back_signs_nobody_out(house, ana):
+    token = sign_in(house, now=NOON)
+
+    actor = accounts.actor_for_token(house, token, now=NOON - timedelta(hours=1))
+
+    assert actor.person_id == ana.person_id
