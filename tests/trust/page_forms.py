@@ -7,6 +7,7 @@ from urllib.parse import urlsplit
 
 from lxml import html
 
+WORDS = {"", "text", "search", "url", "email", "tel"}
 BUTTONS = {"submit", "image", "button", "reset"}
 
 
@@ -20,6 +21,7 @@ class PageForm:
     fields: tuple[tuple[str, str], ...]
     choices: tuple[tuple[str, tuple[str, ...]], ...]  # what may be chosen, by field
     files: tuple[str, ...]
+    texts: tuple[str, ...] = ()  # fields for words
 
     @property
     def address(self) -> str:
@@ -60,4 +62,10 @@ def _form(form: html.FormElement, address: str) -> PageForm:
             fields.append((name, control.get("value", "")))  # the first button is pressed
     kept = tuple((name, tuple(values)) for name, values in choices.items())
     method = form.get("method", "get").upper()
-    return PageForm(target.path, target.query, method, tuple(fields), kept, tuple(files))
+    texts = tuple(name for name in _texts(form) if name)
+    return PageForm(target.path, target.query, method, tuple(fields), kept, tuple(files), texts)
+
+
+def _texts(form: html.FormElement) -> list[str]:
+    areas = [one.get("name") for one in form.iter("textarea")]
+    return areas + [one.get("name") for one in form.iter("input") if one.get("type", "") in WORDS]

@@ -85,11 +85,17 @@ class Sender:
         return sending.prepare(self.house) if sending.prepare else {}
 
     def request(self, endpoint: str, sending: Sending, given: Fields) -> Request:
-        path = self._path(self.rules[endpoint], sending)
-        form = self._form(self.rules[sending.form_of or endpoint], path, sending.who)
+        path, form = self._path(self.rules[endpoint], sending), self.form_of(endpoint, sending)
         fields: Fields = {**(form.as_sent() if form else {}), **sending.fields, **given}
         names = {name for name, _ in form.choices} | set(form.files) if form else set()
         return Request(self._visitor(sending), path + sending.query, fields, names | set(fields))
+
+    def form_of(self, endpoint: str, sending: Sending) -> PageForm | None:
+        """Return the form to be sent: of this address and shown to this visitor, if any is."""
+        path = self._path(self.rules[endpoint], sending)
+        kept = self.forms.get(sending.form_of or endpoint, [])
+        ranked = sorted(kept, key=lambda one: (one[1].path != path, one[0] != sending.who))
+        return ranked[0][1] if ranked else None
 
     def _visitor(self, sending: Sending) -> Visitor:
         visitor = self.premises.visitors[sending.who]
@@ -102,9 +108,3 @@ class Sender:
         other = known.get(sending.values_of, {}) if sending.values_of else {}
         values = {**values_for(rule, known), **other, **sending.values}
         return address_of(self.premises.app, rule, {name: values[name] for name in rule.arguments})
-
-    def _form(self, rule: Rule, path: str, who: str) -> PageForm | None:
-        """Return the route's form: of this address and shown to this visitor, if there is one."""
-        kept = self.forms.get(rule.endpoint, [])
-        ranked = sorted(kept, key=lambda one: (one[1].path != path, one[0] != who))
-        return ranked[0][1] if ranked else None
