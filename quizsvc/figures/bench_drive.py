@@ -73,8 +73,8 @@ def _fixed(views: list[tuple[Drive, DriveView]], sight: Sight) -> Part:
     """Draw guides, blades, tensioners and plain rollers, which stay."""
     shapes: list[Shape] = []
     for drive, view in views:
-        shown = drive.tensioner.extension_new_mm if drive.tensioner else -1.0
-        if shown >= 0 and not view.belt:
+        shown = drive.tensioner.extension_new_mm if drive.tensioner else None
+        if shown is not None and not view.belt:
             shapes += plunger(_extended(view, shown), sight)
         for index, wheel in enumerate(view.wheels):
             if is_shoe(view, wheel):

@@ -64,10 +64,14 @@ def drive_view(
         marked_pins=drive.marked_links if at_marks else (),
         counted=None if counted is None else (names[counted[0]], names[counted[1]]),
         extension_mm=extension_mm,
-        groove_at_mm=drive.tensioner.groove_at_mm if drive.tensioner else -1.0,
+        groove_at_mm=_stated(drive.tensioner.groove_at_mm if drive.tensioner else None),
         note=note,
         belt=drive.kind == "belt",
     )
+
+
+def _stated(mm: float | None) -> float:
+    return -1.0 if mm is None else mm
 
 
 def _names(sheet: EngineSheet, drive: Drive) -> dict[str, str]:

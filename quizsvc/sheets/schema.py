@@ -166,9 +166,9 @@ class Tensioner(Part):
         "hydraulic", "hydraulic with ratchet", "spring", "spring with lock", "eccentric spring"
     ]
     wheel: Name  # the wheel or shoe that it presses
-    extension_new_mm: Annotated[float, Field(ge=0, le=60)] = 0.0
-    groove_at_mm: Annotated[float, Field(ge=0, le=60)] = 0.0  # where the wear groove shows
-    longest_mm: Annotated[float, Field(ge=0, le=80)] = 0.0
+    extension_new_mm: Annotated[float, Field(ge=0, le=60)] | None = None
+    groove_at_mm: Annotated[float, Field(ge=0, le=60)] | None = None  # where the groove shows
+    longest_mm: Annotated[float, Field(ge=0, le=80)] | None = None
     ratchet_step_mm: Length | None = None
 
 

@@ -33,9 +33,16 @@ def tensioner_of(drive: Drive) -> Tensioner:
 
 
 def plunger_of(drive: Drive) -> Plunger:
-    """Return the tensioner's plunger: extension when new, groove, longest."""
+    """Return the tensioner's plunger: extension when new, groove, longest.
+
+    Raises:
+        InputError: the drive has no tensioner, or one without a plunger.
+    """
     stated = tensioner_of(drive)
-    return Plunger(stated.extension_new_mm, stated.groove_at_mm, stated.longest_mm)
+    new, groove, longest = stated.extension_new_mm, stated.groove_at_mm, stated.longest_mm
+    if new is None or groove is None or longest is None:
+        raise InputError("the tensioner states no plunger.", field="drive", value=drive.id)
+    return Plunger(new, groove, longest)
 
 
 def press_direction_deg(sheet: EngineSheet, drive_id: str) -> float:

@@ -127,7 +127,7 @@ _WORDS: dict[tuple[type[schema.Part], str], FieldWords] = {
     (schema.Tensioner, "longest_mm"): FieldWords("Longest extension", "mm"),
     (schema.Tensioner, "ratchet_step_mm"): FieldWords("Ratchet step", "mm"),
     (schema.MarkPins, "pins"): FieldWords(
-        "Pins or teeth", "", "not the first mark's, but the second's"
+        "Pins", "", "or belt teeth: not the first mark's, but the second's"
     ),
     (schema.MarksPosition, "crank_deg"): FieldWords("Crankshaft", "°", "after firing TDC 1"),
     (schema.MarksPosition, "title"): FieldWords("In words"),

@@ -56,7 +56,7 @@ def test_whoever_writes_no_sheets_is_kept_out_of_every_page(client, name):
 def test_the_list_names_every_engine_its_revision_and_build_dates(ivo):
     page = ivo.get("/sheets/").text
 
-    assert page.count("for all build dates") == 3
+    assert page.count("for all build dates") == 4
     assert "shared by all shops" in page
 
 

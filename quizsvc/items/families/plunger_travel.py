@@ -14,6 +14,7 @@ from quizsvc.items.options import Idea, Redraw, Wrong, number_text, wrong_answer
 from quizsvc.items.phrases import answer_in, plain
 from quizsvc.items.picture import pictured
 from quizsvc.sheets.schema import EngineSheet
+from quizsvc.sheets.wear_state import plunger_of
 from quizsvc.timing.tensioner import Plunger
 
 TOLERANCE_MM = 0.1
@@ -185,10 +186,10 @@ def _picture(state: Seen, *, asked: str = "") -> tensioner.TensionerSide:
 
 
 def _plunger(sheet: EngineSheet, draw: Draw) -> Plunger:
-    stated = [drive.tensioner for drive in sheet.drives if drive.tensioner]
-    if not stated:
+    chains = [drive for drive in sheet.drives if drive.tensioner and drive.kind == "chain"]
+    if not chains:
         raise NotForThisSheet("no drive has a tensioner.", field="sheet", value=sheet.id)
-    own = draw.choice(stated)
+    own = plunger_of(draw.choice(chains))
     more = draw.step(0, 2, 0.5)
     return Plunger(own.extension_new_mm + more, own.groove_at_mm + more, own.longest_mm + more)
 

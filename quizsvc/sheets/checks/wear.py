@@ -18,10 +18,7 @@ def check_wear(sound: Sound) -> Iterator[Finding]:
         tensioner = routed.drive.tensioner
         if tensioner is None or routed.drive.kind == "belt":
             continue  # a belt is renewed by age and mileage; it does not grow like a chain
-        if tensioner.extension_new_mm < tensioner.groove_at_mm <= tensioner.longest_mm:
-            yield from _follows(sound, routed, tensioner)
-        else:
-            yield _out_of_order(routed, tensioner)
+        yield from _plunger(sound, routed, tensioner)
 
 
 def _limit(routed: Routed) -> Iterator[Finding]:
@@ -40,6 +37,22 @@ def _limit(routed: Routed) -> Iterator[Finding]:
         )
 
 
+def _plunger(sound: Sound, routed: Routed, tensioner: Tensioner) -> Iterator[Finding]:
+    new, groove = tensioner.extension_new_mm, tensioner.groove_at_mm
+    longest = tensioner.longest_mm
+    if new is None or groove is None or longest is None:
+        yield error(
+            (*routed.place, "tensioner"),
+            tensioner.kind,
+            "a chain's tensioner states how far its plunger stands out.",
+            "Give extension_new_mm, groove_at_mm and longest_mm.",
+        )
+    elif new < groove <= longest:
+        yield from _follows(sound, routed, tensioner, groove)
+    else:
+        yield _out_of_order(routed, tensioner)
+
+
 def _out_of_order(routed: Routed, tensioner: Tensioner) -> Finding:
     return error(
         (*routed.place, "tensioner", "groove_at_mm"),
@@ -50,7 +63,9 @@ def _out_of_order(routed: Routed, tensioner: Tensioner) -> Finding:
     )
 
 
-def _follows(sound: Sound, routed: Routed, tensioner: Tensioner) -> Iterator[Finding]:
+def _follows(
+    sound: Sound, routed: Routed, tensioner: Tensioner, groove_mm: float
+) -> Iterator[Finding]:
     limit = routed.drive.elongation_limit_percent
     try:
         extension = plunger_at_mm(sound.sheet, routed.drive.id, limit)
@@ -62,7 +77,7 @@ def _follows(sound: Sound, routed: Routed, tensioner: Tensioner) -> Iterator[Fin
             "Check its longest extension and the wear limit.",
         )
         return
-    if extension < tensioner.groove_at_mm:
+    if extension < groove_mm:
         yield warning(
             (*routed.place, "tensioner", "groove_at_mm"),
             tensioner.groove_at_mm,
