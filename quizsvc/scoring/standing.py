@@ -76,6 +76,19 @@ def uncalibrated(level: Level, guessing: float) -> ItemParameters:
     return ItemParameters(b=_DIFFICULTY[level], c=guessing)
 
 
+def item_parameters(
+    fitted: tuple[float, float] | None, level: Level, guessing: float
+) -> ItemParameters:
+    """Return how hard an item is: as calibrated, or as its level lets expect.
+
+    ``fitted`` are slope and difficulty in logits, None before the item was calibrated; ``guessing``
+    is the chance of a right answer by somebody who knows nothing.
+    """
+    if fitted is None:
+        return uncalibrated(level, guessing)
+    return ItemParameters(*fitted, guessing)
+
+
 def stands(
     general: Belief,
     topic: Belief,

@@ -8,10 +8,9 @@ from sqlalchemy import Connection
 
 from quizsvc.errors import NotFoundError
 from quizsvc.items.model import Item
-from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import Answer, mark
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.services.putting import answer_text
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.store import competence, offers
@@ -38,7 +37,5 @@ def weigh(item: Item, answered: Answer, fitted: tuple[float, float] | None) -> M
     return MarkedAnswer(
         mark(item, answered),
         answer_text(answered),
-        ItemParameters(fitted[0], fitted[1], guessing)
-        if fitted
-        else uncalibrated(item.level, guessing),
+        item_parameters(fitted, item.level, guessing),
     )

@@ -10,13 +10,12 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from quizsvc.errors import InputError
-from quizsvc.items.model import Item, Level
+from quizsvc.items.model import Item
 from quizsvc.rules.assignments import Feedback, Form, in_progress, tells_the_key
 from quizsvc.rules.sittings import FINISHED, Deed, after
-from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import Answer, Marked, mark, right_words
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.scoring.whole_answer import require_whole
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.laying_out import recipe_at
@@ -275,13 +274,7 @@ def _record(
         shop_id=sitting.shop_id,
         purpose=(Purpose.SITTING if timed else Purpose.ASSIGNMENT).value,
         topic=one.item.topic,
-        item_ref=recipe.item_ref,
-        item_version=recipe.item_version,
-        level=recipe.level.value,
-        kind=recipe.kind.value,
-        sheet_revision_id=recipe.sheet_revision_id,
-        bank_item_version_id=recipe.bank_item_version_id,
-        seed=recipe.seed,
+        **recipe.columns(),
         item_hash=item_hash(one.item),
         why=f"From “{assignment.title}”.",
         made_at=sitting.opened_at,
@@ -291,11 +284,7 @@ def _record(
         raise LookupError(token)
     fitted = competence.calibration_of(connection, recipe.item_ref)
     guessing = guessing_chance(one.item)
-    parameters = (
-        ItemParameters(fitted[0], fitted[1], guessing)
-        if fitted
-        else uncalibrated(Level(recipe.level), guessing)
-    )
+    parameters = item_parameters(fitted, recipe.level, guessing)
     record(
         connection, offer, MarkedAnswer(one.marked, answer_text(one.answer), parameters), now=now
     )

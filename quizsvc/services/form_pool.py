@@ -12,16 +12,16 @@ from quizsvc.items.banks.schema import AnyItem
 from quizsvc.items.choosing import Draw
 from quizsvc.items.cross_answers import cross_answers
 from quizsvc.items.family import all_families, suits_drives
-from quizsvc.items.model import Kind, Level
+from quizsvc.items.model import Kind
 from quizsvc.rules.schemes import SchemeTerms
 from quizsvc.scoring.competence import ItemParameters
 from quizsvc.scoring.form_assembly import PoolItem
 from quizsvc.scoring.form_difficulty import chance_right, information
-from quizsvc.scoring.standing import uncalibrated
-from quizsvc.services.assigning.question_pool import Pick
+from quizsvc.scoring.standing import item_parameters
+from quizsvc.services.assigning.question_pool import Pick, bank_picks
 from quizsvc.services.schemes import Held
 from quizsvc.services.shelf import Shelf
-from quizsvc.store import banks, candidate_forms, competence, sheets
+from quizsvc.store import candidate_forms, competence, sheets
 
 GUESSED = {Kind.ONE_CHOICE: 0.25, Kind.SEVERAL_CHOICES: 0.07, Kind.POINT: 0.25}
 
@@ -68,9 +68,7 @@ def parameters_of(connection: Connection, pick: Pick) -> ItemParameters:
     """Return how hard an item is: as calibrated, or as its level lets expect."""
     guessing = GUESSED.get(pick.kind, 0.0)
     fitted = competence.calibration_of(connection, pick.item_ref)
-    if fitted is None:
-        return uncalibrated(pick.level, guessing)
-    return ItemParameters(fitted[0], fitted[1], guessing)
+    return item_parameters(fitted, pick.level, guessing)
 
 
 def trial_picks(
@@ -81,7 +79,7 @@ def trial_picks(
     there = [
         pick
         for topic in topics
-        for pick in _bank_picks(connection, shop_id, topic)
+        for pick in bank_picks(connection, shop_id, topic)
         if pick.item_ref in terms.pilot_items and pick.item_ref not in seen
     ]
     return tuple(Draw("tried out", seed).shuffled(there)[: terms.pilots])
@@ -114,23 +112,7 @@ def _from_families(connection: Connection, shelf: Shelf, held: Held) -> list[Pic
 
 def _from_banks(connection: Connection, held: Held) -> list[Pick]:
     topics = sorted({row.topic for row in held.terms.blueprint})
-    return [
-        pick for topic in topics for pick in _bank_picks(connection, held.stored.shop_id, topic)
-    ]
-
-
-def _bank_picks(connection: Connection, shop_id: int, topic: str) -> list[Pick]:
-    return [
-        Pick(
-            topic,
-            f"bank:{one.bank_id}/{one.entry}",
-            one.version,
-            Level(one.level),
-            Kind(one.kind),
-            bank_item_version_id=one.id,
-        )
-        for one in banks.current_approved(connection, shop_id, topic)
-    ]
+    return [pick for topic in topics for pick in bank_picks(connection, held.stored.shop_id, topic)]
 
 
 def _apart(connection: Connection, shelf: Shelf, picks: list[Pick]) -> dict[str, frozenset[str]]:

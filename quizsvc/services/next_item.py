@@ -20,7 +20,7 @@ from quizsvc.rules.actors import Actor
 from quizsvc.scoring import worth
 from quizsvc.scoring.competence import Belief, ItemParameters
 from quizsvc.scoring.marking import ideas_of
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.scoring.worth import ranked
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.next_topic import Person, most_useful, person_now, practised_topics
@@ -250,9 +250,7 @@ def _as_worth(candidates: list[_Candidate], seen: _Seen) -> list[worth.Candidate
 
 def _assumed(one: _Candidate, fitted: dict[str, tuple[float, float]]) -> ItemParameters:
     guessing = sum(GUESSED.get(kind, 0.0) for kind in one.kinds) / len(one.kinds)
-    if one.item_ref in fitted:
-        return ItemParameters(*fitted[one.item_ref], guessing)
-    return uncalibrated(one.levels[len(one.levels) // 2], guessing)
+    return item_parameters(fitted.get(one.item_ref), one.levels[len(one.levels) // 2], guessing)
 
 
 def _ideas(one: _Candidate, seen: _Seen) -> frozenset[str]:

@@ -30,6 +30,18 @@ class Recipe:
     sheet_revision_id: int | None = None
     bank_item_version_id: int | None = None
 
+    def columns(self) -> dict[str, object]:
+        """Return it as the columns in which every table that holds recipes keeps them."""
+        return {
+            "item_ref": self.item_ref,
+            "item_version": self.item_version,
+            "level": self.level.value,
+            "kind": self.kind.value,
+            "seed": self.seed,
+            "sheet_revision_id": self.sheet_revision_id,
+            "bank_item_version_id": self.bank_item_version_id,
+        }
+
 
 def recipe_of(offer: StoredOffer) -> Recipe:
     return Recipe(

@@ -17,7 +17,7 @@ from quizsvc.items.model import Kind, Level
 from quizsvc.scoring.competence import DEFAULTS, FilterSettings, ItemParameters, after_answer
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import ideas_of
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House
 from quizsvc.services.recipes import draw, recipe_of
@@ -126,9 +126,7 @@ def _asked(house: House, connection: Connection, one: Affected) -> _Asked:
     except QuizsvcError:
         guessing = GUESSED.get(Kind(one.offer.kind), 0.0)
     fitted = competence.calibration_of(connection, one.offer.item_ref)
-    if fitted:
-        return _Asked(ItemParameters(fitted[0], fitted[1], guessing), ideas)
-    return _Asked(uncalibrated(Level(one.offer.level), guessing), ideas)
+    return _Asked(item_parameters(fitted, Level(one.offer.level), guessing), ideas)
 
 
 def _take(now: Replayed, one: Counted, settings: FilterSettings) -> None:

@@ -20,7 +20,7 @@ from quizsvc.scoring.item_flags import ENOUGH_ANSWERS
 from quizsvc.scoring.item_study import OTHER, LoggedAnswer, by_number, parts_of, study
 from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import ideas_of
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.services.house import House
 from quizsvc.services.kept_studies import STUDY, Exposure, Fitted, KeptStudy, NumberParts
 from quizsvc.services.recipes import Recipe, draw
@@ -126,9 +126,7 @@ def _parameters(
     row: StudiedAnswer, fitted: tuple[float, float] | None, guesses: dict[str, float]
 ) -> ItemParameters:
     guessing = guesses.get(row.kind, GUESSED.get(Kind(row.kind), 0.0))
-    if fitted:
-        return ItemParameters(fitted[0], fitted[1], guessing)
-    return uncalibrated(Level(row.level), guessing)
+    return item_parameters(fitted, Level(row.level), guessing)
 
 
 def _fitted(

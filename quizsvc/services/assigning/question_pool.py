@@ -111,6 +111,12 @@ def picks_from_banks(
 ) -> list[Pick]:
     if not pool.with_banks:
         return []
+    found = bank_picks(connection, pool.shop_id, topic)
+    return [pick for pick in found if level in (None, pick.level)]
+
+
+def bank_picks(connection: Connection, shop_id: int, topic: str) -> list[Pick]:
+    """Return the hand-written questions of a topic that are approved now."""
     return [
         Pick(
             topic,
@@ -120,8 +126,7 @@ def picks_from_banks(
             Kind(one.kind),
             bank_item_version_id=one.id,
         )
-        for one in banks.current_approved(connection, pool.shop_id, topic)
-        if level in (None, one.level)
+        for one in banks.current_approved(connection, shop_id, topic)
     ]
 
 

@@ -6,7 +6,7 @@ from sqlalchemy import Connection
 
 from quizsvc.items.model import Kind, Level
 from quizsvc.scoring.competence import ItemParameters
-from quizsvc.scoring.standing import uncalibrated
+from quizsvc.scoring.standing import item_parameters
 from quizsvc.services.calibrating.rounds import Progress
 from quizsvc.services.filter_constants import settings_in
 from quizsvc.services.house import House
@@ -48,6 +48,4 @@ def _replay(connection: Connection, person_id: int) -> None:
 
 def _item(one: LoggedAnswer, fitted: dict[str, tuple[float, float]]) -> ItemParameters:
     guessing = GUESSED.get(Kind(one.kind), 0.0)
-    if one.item_ref in fitted:
-        return ItemParameters(*fitted[one.item_ref], guessing)
-    return uncalibrated(Level(one.level), guessing)
+    return item_parameters(fitted.get(one.item_ref), Level(one.level), guessing)

@@ -167,17 +167,11 @@ def _keep(
         for number, (recipe, item) in enumerate(items, 1):
             keep_item(connection, item)
             rows.append(
-                {
+                recipe.columns()
+                | {
                     "test_id": test_id,
                     "variant": variant,
                     "number": number,
-                    "item_ref": recipe.item_ref,
-                    "item_version": recipe.item_version,
-                    "level": recipe.level.value,
-                    "kind": recipe.kind.value,
-                    "sheet_revision_id": recipe.sheet_revision_id,
-                    "bank_item_version_id": recipe.bank_item_version_id,
-                    "seed": recipe.seed,
                     "shown_hash": item.hash,
                 }
             )
