@@ -45,7 +45,10 @@ def sign_in(
             field="sign-in",
             remedy="Check both and try again.",
         )
+    renewed = house.passwords.renewed(password, stored) if stored else None
     with house.write() as connection:
+        if stored and renewed:
+            people_pages.renew_hash(connection, person.person_id, stored, renewed)
         guess_brake.forgive(connection, keys)
         if second_factors.has_one(connection, person.person_id):
             return second_step.go_half_way(connection, person.person_id, now=now)

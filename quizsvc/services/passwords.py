@@ -67,6 +67,12 @@ class Passwords:
         right = self._in_turn(lambda: _verified(stored or _NOBODY, password))
         return right and stored is not None
 
+    def renewed(self, password: str, stored: str) -> str | None:
+        """Return a hash by today's parameters of a password that is right, if it has older ones."""
+        if not _HASHER.check_needs_rehash(stored):
+            return None
+        return self._in_turn(lambda: _HASHER.hash(_one_form(password)))
+
     def close(self) -> None:
         self._queue.shutdown(cancel_futures=True)
 

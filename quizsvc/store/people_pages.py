@@ -117,6 +117,15 @@ def rename(connection: Connection, person_id: int, name: str) -> None:
     connection.execute(update(Person).where(Person.id == person_id).values(name=name))
 
 
+def renew_hash(connection: Connection, person_id: int, before: str, after: str) -> None:
+    """Put a newer hash of the same password in place, unless the password changed meanwhile."""
+    connection.execute(
+        update(Person)
+        .where(Person.id == person_id, Person.password_hash == before)
+        .values(password_hash=after)
+    )
+
+
 def set_password(connection: Connection, person_id: int, password_hash: str) -> None:
     connection.execute(
         update(Person).where(Person.id == person_id).values(password_hash=password_hash)
