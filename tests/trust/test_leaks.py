@@ -40,7 +40,7 @@ from quizsvc.sheets.loading import shipped_sheets
 from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.web.app import create_app
 
-ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight")
+ENGINES = ("demo-inline-four", "demo-vee-six", "demo-vee-eight", "demo-inline-three")
 SEED = 7_654_321_000
 LEAST_P = 0.001  # seeds are fixed, so that this is the same in every run
 
