@@ -32,6 +32,7 @@ class Feedback(StrEnum):
 
 
 MOST_TRIES, MOST_MINUTES, MOST_QUESTIONS = 20, 600, 120
+MOST_EXTRA_MINUTES = 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,21 @@ class Terms:
     own_numbers: bool = True
     invigilated: bool = False
     words: str = ""
+
+
+def check_extra_minutes(minutes: int) -> None:
+    """Refuse what no person can be allowed more than the others.
+
+    Raises:
+        InputError: less than nothing, or more than `MOST_EXTRA_MINUTES`.
+    """
+    if not 0 <= minutes <= MOST_EXTRA_MINUTES:
+        raise InputError(
+            "that much extra time is not possible.",
+            field="extra minutes",
+            value=minutes,
+            remedy=f"From 0 to {MOST_EXTRA_MINUTES}.",
+        )
 
 
 def check_terms(terms: Terms) -> Terms:

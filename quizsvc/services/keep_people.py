@@ -29,13 +29,13 @@ def person(house: House, actor: Actor, person_id: int) -> PersonRow:
     """Return one of the people of the actor's shop."""
     require(actor, May.KEEP_PEOPLE)
     with house.read() as connection:
-        return _person(connection, actor, person_id)
+        return person_of_shop(connection, actor, person_id)
 
 
 def rename(house: House, actor: Actor, person_id: int, name: str) -> None:
     require(actor, May.KEEP_PEOPLE)
     with house.write() as connection:
-        _person(connection, actor, person_id)
+        person_of_shop(connection, actor, person_id)
         people_pages.rename(connection, person_id, plain_name(name))
 
 
@@ -57,7 +57,7 @@ def set_roles(
             remedy="Choose one, or let the person leave the shop.",
         )
     with house.write() as connection:
-        held = _person(connection, actor, person_id).roles
+        held = person_of_shop(connection, actor, person_id).roles
         for role in held ^ roles:
             _require_giving(actor, role)
         _keep_one_administrator(connection, actor, held, roles)
@@ -96,7 +96,7 @@ def leave_shop(house: House, actor: Actor, person_id: int, *, now: datetime) -> 
     """Take a person out of the shop and its classes; their record stays theirs."""
     require(actor, May.KEEP_PEOPLE)
     with house.write() as connection:
-        held = _person(connection, actor, person_id)
+        held = person_of_shop(connection, actor, person_id)
         for role in held.roles:
             _require_giving(actor, role)
         _keep_one_administrator(connection, actor, held.roles, frozenset())
@@ -123,14 +123,14 @@ def require_keeping(connection: Connection, actor: Actor, person_id: int) -> Per
         ConflictError: they work in another shop too, which relies on it as well.
         NotAllowedError: only administrators do so for an administrator.
     """
-    held = _person(connection, actor, person_id)
+    held = person_of_shop(connection, actor, person_id)
     _require_theirs_alone(connection, actor, person_id)
     for role in held.roles:
         _require_giving(actor, role)
     return held
 
 
-def plain_name(text: str) -> str:
+def plain_name(text: str, *, field: str = "name") -> str:
     """Return a name without stray spaces.
 
     Raises:
@@ -140,14 +140,15 @@ def plain_name(text: str) -> str:
     if not name or len(name) > LONGEST_NAME:
         raise InputError(
             f"a name has from 1 to {LONGEST_NAME} characters.",
-            field="name",
+            field=field,
             value=name[:40],
             remedy="Write another.",
         )
     return name
 
 
-def _person(connection: Connection, actor: Actor, person_id: int) -> PersonRow:
+def person_of_shop(connection: Connection, actor: Actor, person_id: int) -> PersonRow:
+    """Return a person of the actor's shop; any other looks like none at all."""
     found = people_pages.people_of(connection, actor.shop_id, person_id=person_id)
     if not found:
         raise NotFoundError(

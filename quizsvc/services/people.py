@@ -15,10 +15,9 @@ from quizsvc.rules.permissions import May, require
 from quizsvc.services.accounts import known_form
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
+from quizsvc.services.keep_people import plain_name
 from quizsvc.store import people
 from quizsvc.store.people import ShopRow
-
-LONGEST_NAME = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +32,7 @@ class NewPerson:
 
 def make_shop(connection: Connection, name: str, *, invented: bool = False, now: datetime) -> int:
     """Make a shop and return its key; for the program itself, there is no actor yet."""
-    name = _plain_name(name, "shop")
+    name = plain_name(name, field="shop")
     if people.find_shop(connection, name) is not None:
         raise ConflictError(
             "there is a shop of this name.", field="shop", value=name, remedy="Choose another."
@@ -60,7 +59,7 @@ def enrol(
     connection: Connection, actor: Actor | None, shop_id: int, new: NewPerson, *, now: datetime
 ) -> int:
     """Add a person with roles in a shop; who may do so was checked by the caller."""
-    name, sign_in_name = _plain_name(new.name, "name"), known_form(new.sign_in_name)
+    name, sign_in_name = plain_name(new.name), known_form(new.sign_in_name)
     if not sign_in_name:
         raise InputError(
             "a sign-in name is needed.", field="sign-in name", value="", remedy="Give one."
@@ -91,15 +90,3 @@ def enrol(
         roles=roles,
     )
     return person_id
-
-
-def _plain_name(text: str, field: str) -> str:
-    name = " ".join(text.split())
-    if not name or len(name) > LONGEST_NAME:
-        raise InputError(
-            f"a name has from 1 to {LONGEST_NAME} characters.",
-            field=field,
-            value=name[:40],
-            remedy="Write another.",
-        )
-    return name

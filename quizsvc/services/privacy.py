@@ -10,13 +10,14 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import ConflictError, InputError, NotFoundError
+from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, owns, require
 from quizsvc.rules.retention import RULES, Kind, RetentionRule, cutoff
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
+from quizsvc.services.keep_people import person_of_shop
 from quizsvc.services.readiness import refusals_noted
 from quizsvc.store import people_pages, personal_data, retention
 
@@ -127,14 +128,7 @@ def _keep(connection: Connection, rule: RetentionRule, now: datetime) -> int:
 
 def _require_theirs(connection: Connection, actor: Actor, person_id: int) -> str:
     """Return the name of a person of the actor's shop and of no other."""
-    found = people_pages.people_of(connection, actor.shop_id, person_id=person_id)
-    if not found:
-        raise NotFoundError(
-            "there is no such person in this shop.",
-            field="person",
-            value=person_id,
-            remedy="Go to the list of people.",
-        )
+    found = person_of_shop(connection, actor, person_id)
     if people_pages.shops_of(connection, person_id) != {actor.shop_id}:
         raise ConflictError(
             "this person works in another shop too.",
@@ -142,7 +136,7 @@ def _require_theirs(connection: Connection, actor: Actor, person_id: int) -> str
             value=person_id,
             remedy="They can export their own data; let them leave the other shop first.",
         )
-    return found[0].name
+    return found.name
 
 
 def _archive(connection: Connection, person_id: int, now: datetime) -> bytes:

@@ -79,25 +79,27 @@ class Member:
     active: bool
 
 
+_WITH_COUNTS = (
+    select(
+        TrainingClass.id,
+        TrainingClass.name,
+        TrainingClass.archived_at,
+        func.count().filter(ClassMember.part == Part.LEARNER.value),
+        func.count().filter(ClassMember.part == Part.INSTRUCTOR.value),
+    )
+    .outerjoin(
+        ClassMember, (ClassMember.class_id == TrainingClass.id) & ClassMember.left_at.is_(None)
+    )
+    .group_by(TrainingClass.id, TrainingClass.name, TrainingClass.archived_at)
+)
+
+
 def classes_of_shop(connection: Connection, shop_id: int) -> tuple[StoredClass, ...]:
     """Return the classes of a shop by name, archived ones last."""
-    learners = func.count().filter(ClassMember.part == Part.LEARNER.value)
-    instructors = func.count().filter(ClassMember.part == Part.INSTRUCTOR.value)
     rows = connection.execute(
-        select(
-            TrainingClass.id,
-            TrainingClass.name,
-            TrainingClass.archived_at,
-            learners,
-            instructors,
+        _WITH_COUNTS.where(TrainingClass.shop_id == shop_id).order_by(
+            TrainingClass.archived_at.is_not(None), TrainingClass.name
         )
-        .outerjoin(
-            ClassMember,
-            (ClassMember.class_id == TrainingClass.id) & ClassMember.left_at.is_(None),
-        )
-        .where(TrainingClass.shop_id == shop_id)
-        .group_by(TrainingClass.id, TrainingClass.name, TrainingClass.archived_at)
-        .order_by(TrainingClass.archived_at.is_not(None), TrainingClass.name)
     )
     return tuple(StoredClass(*row) for row in rows)
 
@@ -111,22 +113,8 @@ def class_names(connection: Connection, shop_id: int) -> dict[int, str]:
 
 def find_class(connection: Connection, shop_id: int, class_id: int) -> StoredClass | None:
     """Return a class of a shop."""
-    learners = func.count().filter(ClassMember.part == Part.LEARNER.value)
-    instructors = func.count().filter(ClassMember.part == Part.INSTRUCTOR.value)
     row = connection.execute(
-        select(
-            TrainingClass.id,
-            TrainingClass.name,
-            TrainingClass.archived_at,
-            learners,
-            instructors,
-        )
-        .outerjoin(
-            ClassMember,
-            (ClassMember.class_id == TrainingClass.id) & ClassMember.left_at.is_(None),
-        )
-        .where(TrainingClass.shop_id == shop_id, TrainingClass.id == class_id)
-        .group_by(TrainingClass.id, TrainingClass.name, TrainingClass.archived_at)
+        _WITH_COUNTS.where(TrainingClass.shop_id == shop_id, TrainingClass.id == class_id)
     ).first()
     return StoredClass(*row) if row else None
 

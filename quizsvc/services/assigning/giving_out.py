@@ -72,6 +72,23 @@ def give_out(
             value=len(picks),
             remedy=f"1 to {MOST_QUESTIONS}.",
         )
+    assignment_id = put_out(connection, house, actor, terms, set(person_ids), picks, now=now)
+    subject = f"assignment {assignment_id}"
+    note(connection, actor, Action.ASSIGNMENT_ISSUED, subject, now=now, form=terms.form.value)
+    return assignment_id
+
+
+def put_out(
+    connection: Connection,
+    house: House,
+    actor: Actor,
+    terms: Terms,
+    person_ids: set[int],
+    picks: tuple[Pick, ...],
+    *,
+    now: datetime,
+) -> int:
+    """Store an assignment of chosen questions as given out; checks and notes are the caller's."""
     assignment_id = assignments.add_assignment(
         connection,
         shop_id=actor.shop_id,
@@ -82,9 +99,7 @@ def give_out(
         made_at=now,
         **columns_of(terms),
     )
-    assignment_people.set_people(connection, assignment_id, set(person_ids))
+    assignment_people.set_people(connection, assignment_id, person_ids)
     rows = [pick.columns(place) for place, pick in enumerate(picks, 1)]
     assignment_questions.replace_questions(connection, assignment_id, rows)
-    subject = f"assignment {assignment_id}"
-    note(connection, actor, Action.ASSIGNMENT_ISSUED, subject, now=now, form=terms.form.value)
     return assignment_id

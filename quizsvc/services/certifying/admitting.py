@@ -6,14 +6,13 @@ those of every other test here.
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import ConflictError, InputError, NotFoundError
+from quizsvc.errors import ConflictError, NotFoundError
 from quizsvc.rules.actors import Actor
-from quizsvc.rules.assignments import Feedback, Issue, Terms
+from quizsvc.rules.assignments import Feedback, Issue, Terms, check_extra_minutes
 from quizsvc.rules.assignments import Form as AssignmentForm
 from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import may_renew_from
@@ -21,6 +20,7 @@ from quizsvc.rules.certifying import require_may_try, require_not_candidate
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.services import schemes as scheme_service
+from quizsvc.services.assigning.giving_out import put_out
 from quizsvc.services.auditing import note
 from quizsvc.services.certifying.form_building import build
 from quizsvc.services.certifying.holders import holds_valid
@@ -30,7 +30,6 @@ from quizsvc.services.house import House
 from quizsvc.services.schemes import Held
 from quizsvc.store import (
     assignment_people,
-    assignment_questions,
     assignments,
     candidate_forms,
     certificates,
@@ -58,7 +57,7 @@ def admit(
     """
     require(actor, May.ADMIT)
     require_not_candidate(actor.person_id, person_id, "build the test for it")
-    _check_extra(extra_minutes)
+    check_extra_minutes(extra_minutes)
     with house.read() as connection:
         held = scheme_service.published(connection, actor, version_id)
         _require_admissible(connection, actor, held, person_id, now)
@@ -70,10 +69,9 @@ def admit(
         trial = trial_picks(connection, actor.shop_id, held.terms, seed=built.seed, seen=seen)
     with house.write() as connection:
         tries = _require_admissible(connection, actor, held, person_id, now)
-        assignment_id = _give_out(connection, house, actor, held, person_id, now)
-        picks = [entry.pick for entry in built.entries] + list(trial)
-        rows = [pick.columns(place) for place, pick in enumerate(picks, 1)]
-        assignment_questions.replace_questions(connection, assignment_id, rows)
+        picks = (*(entry.pick for entry in built.entries), *trial)
+        terms = _terms_of_try(held, now)
+        assignment_id = put_out(connection, house, actor, terms, {person_id}, picks, now=now)
         if extra_minutes:
             assignment_people.allow_extra(
                 connection, assignment_id, person_id, minutes=extra_minutes
@@ -174,25 +172,8 @@ def _require_certificate(
         )
 
 
-def _check_extra(minutes: int) -> None:
-    if not 0 <= minutes <= 600:
-        raise InputError(
-            "that much more time is not possible.",
-            field="extra minutes",
-            value=minutes,
-            remedy="Give 0 to 600.",
-        )
-
-
-def _give_out(
-    connection: Connection,
-    house: House,
-    actor: Actor,
-    held: Held,
-    person_id: int,
-    now: datetime,
-) -> int:
-    terms = Terms(
+def _terms_of_try(held: Held, now: datetime) -> Terms:
+    return Terms(
         title=f"{held.terms.title}, written test",
         form=AssignmentForm.TIMED_TEST,
         opens_at=now,
@@ -203,15 +184,3 @@ def _give_out(
         invigilated=held.terms.invigilated,
         words=f"Version {held.stored.version} of the scheme. {held.terms.scope}"[:2000],
     )
-    assignment_id = assignments.add_assignment(
-        connection,
-        shop_id=actor.shop_id,
-        maker_id=actor.person_id,
-        class_id=None,
-        issue=Issue.ISSUED.value,
-        seed=house.seeds(),
-        made_at=now,
-        **asdict(terms),
-    )
-    assignment_people.set_people(connection, assignment_id, {person_id})
-    return assignment_id

@@ -6,8 +6,9 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from quizsvc.errors import ConflictError, InputError, NotFoundError
+from quizsvc.errors import ConflictError, NotFoundError
 from quizsvc.rules.actors import Actor
+from quizsvc.rules.assignments import check_extra_minutes
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import RUNNING, Deed, after, may
 from quizsvc.services.assigning.access import runs
@@ -85,13 +86,7 @@ def allow_extra(
     now: datetime,
 ) -> None:
     """Allow a person more time than the others from the start, or take that back with 0."""
-    if not 0 <= minutes <= 600:
-        raise InputError(
-            "that much extra time is not possible.",
-            field="extra minutes",
-            value=minutes,
-            remedy="From 0 to 600.",
-        )
+    check_extra_minutes(minutes)
     with house.write() as connection:
         held = runs(connection, actor, assignment_id, lock=True)
         _taker(connection, held, person_id)
