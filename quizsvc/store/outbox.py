@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, Index, func, select, update
+from sqlalchemy import Connection, Index, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -51,6 +51,12 @@ def put_in(connection: Connection, **columns: object) -> bool:
         .returning(OutgoingMessage.id)
     )
     return connection.execute(new).first() is not None
+
+
+def put_all_in(connection: Connection, messages: list[dict[str, object]]) -> None:
+    """Put in many messages of which none is about what another is about."""
+    if messages:
+        connection.execute(insert(OutgoingMessage), [{"attempts": 0} | one for one in messages])
 
 
 def due(connection: Connection, *, now: datetime, most: int) -> tuple[Waiting, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -60,6 +61,22 @@ def score_of(connection: Connection, sitting_id: int) -> tuple[int, int]:
         .where(SittingItem.sitting_id == sitting_id, AssignmentQuestion.voided_at.is_(None))
     ).one()
     return int(row[0]), int(row[1])
+
+
+def scores_in(
+    connection: Connection, assignment_ids: Collection[int]
+) -> dict[int, tuple[int, int]]:
+    """Return what `score_of` says of every finished sitting of some assignments, by sitting."""
+    counts = AssignmentQuestion.voided_at.is_(None)
+    right = case((counts & CORRECT_NOW.is_(True), 1), else_=0)
+    rows = connection.execute(
+        select(SittingItem.sitting_id, func.sum(right), func.sum(case((counts, 1), else_=0)))
+        .join(AssignmentQuestion, AssignmentQuestion.id == SittingItem.question_id)
+        .join(Sitting, Sitting.id == SittingItem.sitting_id)
+        .where(Sitting.assignment_id.in_(assignment_ids), Sitting.finished_at.is_not(None))
+        .group_by(SittingItem.sitting_id)
+    )
+    return {row[0]: (int(row[1]), int(row[2])) for row in rows}
 
 
 def tally(connection: Connection, assignment_id: int) -> list[tuple[int, int, int, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,6 +14,7 @@ from sqlalchemy import (
     Index,
     String,
     UniqueConstraint,
+    bindparam,
     func,
     select,
     update,
@@ -120,6 +122,13 @@ COLUMNS = (
 )
 
 
+_KEEP_SCORE = (
+    update(Sitting)
+    .where(Sitting.id == bindparam("key"))
+    .values(points=bindparam("right"), out_of=bindparam("of"))
+)
+
+
 def find_sitting(connection: Connection, token: str, *, lock: bool = False) -> StoredSitting | None:
     """Return the sitting; with ``lock`` nobody else changes it until the transaction ends."""
     wanted = select(*COLUMNS).where(Sitting.token == token)
@@ -177,6 +186,13 @@ def last_heard_of_running(connection: Connection) -> datetime | None:
 
 def change_sitting(connection: Connection, sitting_id: int, **columns: object) -> None:
     connection.execute(update(Sitting).where(Sitting.id == sitting_id).values(**columns))
+
+
+def keep_scores(connection: Connection, scores: Mapping[int, tuple[int, int]]) -> None:
+    """Keep points and questions that count of many sittings."""
+    rows = [{"key": key, "right": right, "of": of} for key, (right, of) in scores.items()]
+    if rows:
+        connection.execute(_KEEP_SCORE, rows)
 
 
 def claim_counting(connection: Connection, sitting_id: int, *, now: datetime) -> bool:

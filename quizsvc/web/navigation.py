@@ -126,7 +126,7 @@ _UNDER = {
             *("bank.choose_kind", "bank.write", "bank.write_new", "bank.item", "bank.edit"),
             *("bank.save", "bank.decide", "bank.difference", "bank.remark", "bank.pictures"),
             *("bank.keep_picture", "bank.banks", "bank.make_bank", "bank.bring_in", "bank.work"),
-            "bank.check_import",
+            *("bank.check_import", "bank.tests_again", "bank.mark_tests_again"),
         ),
         "bank.index",
     ),

@@ -112,7 +112,7 @@ def test_done_it_says_so_and_stands_under_what_was_done_before(signed_in, item_i
     page = told_on(ida.get(answer.headers["Location"]).text)
     assert "Done for 2 finished sittings; 2 of them have another result now." in page
     assert "Marked again by version 2: 2 of 2 results changed" in page
-    assert "marked by it already" in page
+    assert "Every finished sitting that could be is marked by the key in use" in page
     assert 'value="marked again"' not in ida.get(answer.headers["Location"]).text
 
 

@@ -17,7 +17,6 @@ from quizsvc.rules.tests_again import (
     require_not_concerned,
     require_possible,
 )
-from quizsvc.services import finishing
 from quizsvc.services.auditing import note
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
@@ -25,9 +24,14 @@ from quizsvc.services.refusals import noted_refusals
 from quizsvc.services.tests_again import telling
 from quizsvc.services.tests_again.following import ask_to_follow
 from quizsvc.services.tests_again.planning import Line, Plan, asked_otherwise, plan_of, seen_of
-from quizsvc.store import assignment_questions, assignments, sitting_marks, sittings
+from quizsvc.store import (
+    assignment_questions,
+    assignments,
+    sitting_marks,
+    sitting_progress,
+    sittings,
+)
 from quizsvc.store.sitting_marks import NewSittingMark
-from quizsvc.store.sittings import StoredSitting
 
 AT_ONCE = 100  # sittings whose records are brought after them while the page waits
 
@@ -185,19 +189,13 @@ def _void(
 
 
 def _rescore(connection: Connection, lines: tuple[Line, ...], marks: list[NewSittingMark]) -> None:
+    """Keep the new results, which are those that the marks of now add up to."""
     expected = {one.sitting_id: (one.points, one.out_of) for one in marks}
-    for sitting in _sittings(connection, lines):
-        if finishing.rescore(connection, sitting) != expected[sitting.id]:
-            raise _has_changed()
-
-
-def _sittings(connection: Connection, lines: tuple[Line, ...]) -> list[StoredSitting]:
-    found = (sittings.find_sitting(connection, token) for token in _tokens(lines))
-    return [one for one in found if one is not None]
-
-
-def _tokens(lines: tuple[Line, ...]) -> list[str]:
-    return list(dict.fromkeys(line.asked.token for line in lines))
+    tests = {line.asked.assignment_id for line in lines}
+    scores = sitting_progress.scores_in(connection, tests)
+    if any(scores.get(sitting_id) != score for sitting_id, score in expected.items()):
+        raise _has_changed()
+    sittings.keep_scores(connection, expected)
 
 
 def _note(

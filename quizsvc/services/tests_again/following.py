@@ -20,6 +20,7 @@ from quizsvc.store.remarks import Cause, NewMark
 from quizsvc.store.sat_questions import AnswerToFollow
 from quizsvc.store.sittings import StoredSitting
 
+AT_ONCE = 200  # sittings in one transaction, so that nobody waits long for it
 KIND = "records follow tests marked again"
 
 
@@ -56,6 +57,17 @@ def follow_if_marked_again(
 def follow(work: Work) -> str:
     """Mark the answers in the records again, then compute the people's standing anew."""
     sitting_ids = json.loads(work.payload)["sittings"]
+    people: set[int] = set()
+    for start in range(0, len(sitting_ids), AT_ONCE):
+        people |= _follow_some(work, sitting_ids[start : start + AT_ONCE])
+    for done, person_id in enumerate(sorted(people), 1):
+        recompute(work.house, person_id)
+        work.tell(done, len(people))
+    return json.dumps({"sittings": len(sitting_ids), "people": len(people)})
+
+
+def _follow_some(work: Work, sitting_ids: list[int]) -> set[int]:
+    """Mark the answers of some sittings again; return of whom."""
     with work.house.write() as connection:
         behind = _behind(connection, sitting_ids)
         for (item_id, version_id, made_by, why), answers in behind.items():
@@ -70,11 +82,7 @@ def follow(work: Work) -> str:
             )
             remarks.add_marks(connection, remark_id, [_mark(one) for one in answers])
             _note(connection, work, item_id, remark_id, answers)
-    people = sorted({one.person_id for answers in behind.values() for one in answers})
-    for done, person_id in enumerate(people, 1):
-        recompute(work.house, person_id)
-        work.tell(done, len(people))
-    return json.dumps({"sittings": len(sitting_ids), "people": len(people)})
+    return {one.person_id for answers in behind.values() for one in answers}
 
 
 def _behind(

@@ -128,7 +128,8 @@ def plan_of(house: House, actor: Actor, item_id: int) -> Plan:
         )
         entry = house.shelf.entry(connection, version.id) if used else None
         forms = _counting(connection, asked)
-        lines = tuple(_line(connection, entry, one, version.id, forms) for one in asked)
+        marks = _marks(connection, entry, asked)
+        lines = tuple(_line(entry, one, version.id, forms, marks[_alike(one)]) for one in asked)
         wordings = {one.version_id for one in asked} if entry else set()
         reworded = entry is not None and any(
             not same_question(house.shelf.entry(connection, key).written, entry.written)
@@ -195,14 +196,14 @@ def _counting(connection: Connection, asked: Iterable[SatQuestion]) -> dict[int,
 
 
 def _line(
-    connection: Connection,
     entry: Entry | None,
     asked: SatQuestion,
     version_id: int,
     forms: dict[int, Counting],
+    mark_by_key: Marked | None,
 ) -> Line:
     by_it_already = asked.marked_by == version_id
-    made = None if entry is None or by_it_already else _mark(connection, entry, asked)
+    made = None if by_it_already else mark_by_key
     left = GONE if entry is not None and not by_it_already and made is None else ""
     gain = int(made.correct) - int(asked.correct) if made else 0
     right = int(asked.correct)
@@ -218,6 +219,21 @@ def _line(
         again = form.result(form.points + gain, form.out_of)
         void = form.result(form.points - right, form.out_of - 1)
     return Line(asked, made, left, now, again, void, form.scheme, certified=form.certified)
+
+
+def _alike(one: SatQuestion) -> tuple[str, int, str | None]:
+    """Return what a mark depends on: many were asked the same and answered alike."""
+    return one.shown_hash, one.seed, one.given
+
+
+def _marks(
+    connection: Connection, entry: Entry | None, asked: Iterable[SatQuestion]
+) -> dict[tuple[str, int, str | None], Marked | None]:
+    found: dict[tuple[str, int, str | None], Marked | None] = {}
+    for one in asked:
+        if _alike(one) not in found:
+            found[_alike(one)] = _mark(connection, entry, one) if entry else None
+    return found
 
 
 def _mark(connection: Connection, entry: Entry, asked: SatQuestion) -> Marked | None:

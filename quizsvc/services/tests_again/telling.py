@@ -13,6 +13,7 @@ from quizsvc.services import finishing
 from quizsvc.services.tests_again.planning import Line
 from quizsvc.store import assignments, decisions, outbox, sittings
 from quizsvc.store.decisions import StoredDecision
+from quizsvc.store.sat_questions import SatQuestion
 
 
 def tell_people(
@@ -24,20 +25,28 @@ def tell_people(
     now: datetime,
 ) -> None:
     """Write to everybody whose result is another, where they know the first one already."""
+    letters: dict[int, dict[str, object]] = {}
+    known: dict[int, bool] = {}
     for line in lines:
         asked = line.asked
-        if asked.sitting_id in changed and _knows(connection, line, now):
-            outbox.put_in(
-                connection,
-                about=f"test marked again {remark_id}, sitting {asked.sitting_id}",
-                person_id=asked.person_id,
-                subject="A test of yours was marked again",
-                body=(
-                    f"The key of a question in “{asked.test}” was wrong, so your result was "
-                    "looked at again. Sign in to see both results and why."
-                ),
-                due_at=now,
-            )
+        if asked.assignment_id not in known:
+            known[asked.assignment_id] = _is_known(connection, line, now)
+        if asked.sitting_id in changed and known[asked.assignment_id]:
+            letters[asked.sitting_id] = _letter(asked, remark_id, now)
+    outbox.put_all_in(connection, list(letters.values()))
+
+
+def _letter(asked: SatQuestion, remark_id: int, now: datetime) -> dict[str, object]:
+    return {
+        "about": f"test marked again {remark_id}, sitting {asked.sitting_id}",
+        "person_id": asked.person_id,
+        "subject": "A test of yours was marked again",
+        "body": (
+            f"The key of a question in “{asked.test}” was wrong, so your result was "
+            "looked at again. Sign in to see both results and why."
+        ),
+        "due_at": now,
+    }
 
 
 def tell_deciders(
@@ -67,10 +76,9 @@ def tell_deciders(
             )
 
 
-def _knows(connection: Connection, line: Line, now: datetime) -> bool:
-    """Return whether the person may see the result: it was told, or decided on."""
-    decision = _standing(connection, line)
-    if decision is not None:
+def _is_known(connection: Connection, line: Line, now: datetime) -> bool:
+    """Return whether results of a test may be seen by whose they are: told, or decided on."""
+    if _standing(connection, line) is not None:
         return True
     sitting = sittings.find_sitting(connection, line.asked.token)
     assignment = assignments.find_assignment(connection, line.asked.assignment_id)
