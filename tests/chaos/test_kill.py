@@ -125,7 +125,7 @@ def test_nothing_acknowledged_is_lost_when_the_server_is_killed(tmp_path, serve,
 @pytest.mark.chaos
 def test_two_hundred_kills_while_fifty_people_sit_a_test(tmp_path, serve, say):
     kill_again_and_again(
-        tmp_path, serve, say, kills=KILLS, size=50, workers=2, one_worker_share=0.15
+        tmp_path, serve, say, kills=KILLS, size=50, workers=2, one_worker_share=0.08
     )
 
 
