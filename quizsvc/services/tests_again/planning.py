@@ -96,6 +96,7 @@ class Plan:
     version: int
     used: int | None  # the version in use: the same, or None where there is no key to mark by
     right_words: str  # by the key in use
+    caution: str
     reworded: bool  # some were asked in other words
     lines: tuple[Line, ...]
     deeds: tuple[RemarkDeed, ...]  # what was done before, the newest first
@@ -127,6 +128,7 @@ def plan_of(house: House, actor: Actor, item_id: int) -> Plan:
             connection, actor.shop_id, item_ref, item_id, used.id if used else None
         )
         entry = house.shelf.entry(connection, version.id) if used else None
+        shown = bank_item(entry, 0) if entry else None
         forms = _counting(connection, asked)
         marks = _marks(connection, entry, asked)
         lines = tuple(_line(entry, one, version.id, forms, marks[_alike(one)]) for one in asked)
@@ -143,7 +145,8 @@ def plan_of(house: House, actor: Actor, item_id: int) -> Plan:
         version.id,
         version.version,
         used.id if used else None,
-        right_words(bank_item(entry, 0)) if entry else "",
+        right_words(shown) if shown else "",
+        shown.caution if shown else "",
         reworded,
         lines,
         deeds,
