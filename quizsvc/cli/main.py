@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "outbox": ("quizsvc.cli.outbox", "outbox", "Send what waits, where sending is on."),
     "people": ("quizsvc.cli.people", "people", "Keep the rules on data about people."),
     "restore": ("quizsvc.cli.keeping", "restore", "Put a backup in place."),
+    "secret": ("quizsvc.cli.secret", "secret", "Change the installation's secret."),
     "serve": ("quizsvc.cli.serve", "serve", "Run the server."),
     "shop": ("quizsvc.cli.shop", "shop", "Make shops, and the first person in each."),
     "sheet": ("quizsvc.cli.sheet", "sheet", "Check engine sheets."),

@@ -85,6 +85,7 @@ class Action(StrEnum):
     PERSON_EXPORTED = "person exported"
     PERSON_ERASED = "person erased"
     RETENTION_KEPT = "retention rules kept"
+    SECRET_CHANGED = "installation's secret changed"  # noqa: S105 - a word of the vocabulary
     SECOND_FACTOR_ON = "second factor turned on"
     SECOND_FACTOR_OFF = "second factor turned off"
     SECOND_FACTOR_RESET = "second factor reset"

@@ -19,10 +19,15 @@ from quizsvc.services.house import House
 NONCE_BYTES, KEY_BYTES = 12, 32
 
 
-def sealed(house: House, purpose: str, owner: str, secret: str) -> str:
-    """Return the secret sealed for one purpose and owner: it opens for no other."""
+def sealed(house: House, purpose: str, owner: str, secret: str, *, secret_key: str = "") -> str:
+    """Return the secret sealed for one purpose and owner: it opens for no other.
+
+    ``secret_key`` takes the place of the installation's own, where that is about to change.
+    """
     nonce = os.urandom(NONCE_BYTES)
-    content = _cipher(house, purpose).encrypt(nonce, secret.encode(), owner.encode())
+    content = _cipher(secret_key or house.settings.secret_key, purpose).encrypt(
+        nonce, secret.encode(), owner.encode()
+    )
     return base64.b64encode(nonce + content).decode()
 
 
@@ -36,7 +41,7 @@ def opened(
     """
     raw = base64.b64decode(content)
     try:
-        plain = _cipher(house, purpose).decrypt(
+        plain = _cipher(house.settings.secret_key, purpose).decrypt(
             raw[:NONCE_BYTES], raw[NONCE_BYTES:], owner.encode()
         )
     except InvalidTag:
@@ -49,6 +54,6 @@ def opened(
     return plain.decode()
 
 
-def _cipher(house: House, purpose: str) -> AESGCM:
+def _cipher(secret_key: str, purpose: str) -> AESGCM:
     derived = HKDF(hashes.SHA256(), KEY_BYTES, salt=None, info=f"quizsvc {purpose}".encode())
-    return AESGCM(derived.derive(house.settings.secret_key.encode()))
+    return AESGCM(derived.derive(secret_key.encode()))

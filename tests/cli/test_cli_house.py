@@ -223,3 +223,30 @@ def test_the_server_answers_on_its_address_and_stops_when_told(run):
     assert status == 200
     assert "Sign in" in text
     assert process.returncode == 0, said
+
+
+def test_the_secret_is_changed_in_its_file_and_not_printed(run, tmp_path):
+    run("database", "upgrade")
+    before = (tmp_path / "secret.key").read_text().strip()
+
+    result = run("secret", "change")
+
+    after = (tmp_path / "secret.key").read_text().strip()
+    assert result.exit_code == 0, result.output
+    assert "0 keys are sealed anew" in result.output
+    assert len(after) == 64
+    assert after != before
+    assert after not in result.output
+    assert run("doctor").exit_code == 0
+
+
+def test_a_stated_secret_is_changed_by_a_stated_one(run, monkeypatch):
+    monkeypatch.setenv("QUIZSVC_SECRET_KEY", "the secret this invented place has")
+    run("database", "upgrade")
+
+    result = run("secret", "change")
+    assert result.exit_code == 2
+    assert "QUIZSVC_NEW_SECRET_KEY" in result.output
+
+    monkeypatch.setenv("QUIZSVC_NEW_SECRET_KEY", "the secret it is to have from now on")
+    assert "before the next start" in run("secret", "change").output
