@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from hashlib import sha256
 
+import pytest
 from workshop import NOON, PASSWORD
 
 from quizsvc.rules.second_factor import code_at, step_at
-from quizsvc.services import accounts, second_factor, second_step, typed_codes
+from quizsvc.services import accounts, recovery_codes, second_factor, second_step, typed_codes
 from quizsvc.services.second_factor import Proof
 from quizsvc.services.typed_codes import TypedCode
 from quizsvc.store import second_factors
 
 HERE, ELSEWHERE = "192.0.2.10", "198.51.100.7"  # documentation addresses, RFC 5737
 STEP = timedelta(seconds=30)
+
+
+@pytest.fixture(autouse=True)  # in modules that import it
+def light_hashes(monkeypatch) -> None:
+    """Hash recovery codes fast: the slow hash has tests of its own, and the browser's use it."""
+    monkeypatch.setattr(
+        recovery_codes, "hashed", lambda code, salt: sha256(f"{salt}{code}".encode()).hexdigest()
+    )
 
 
 def code_of(house, actor, now: datetime) -> str:

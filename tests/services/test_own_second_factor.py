@@ -5,7 +5,17 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from second_steps import HERE, STEP, code_of, finish, half_way, proof, turned_on, wrong_code_of
+from second_steps import (
+    HERE,
+    STEP,
+    code_of,
+    finish,
+    half_way,
+    light_hashes,
+    proof,
+    turned_on,
+    wrong_code_of,
+)
 from sqlalchemy import text
 from workshop import NOON, PASSWORD
 
@@ -17,6 +27,7 @@ from quizsvc.services.second_factor import Proof
 from quizsvc.services.typed_codes import TypedCode
 
 LATER = NOON + timedelta(minutes=10)
+__all__ = ["light_hashes"]  # a fixture
 
 
 def everything(house) -> str:

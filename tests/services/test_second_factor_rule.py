@@ -8,7 +8,15 @@ from datetime import timedelta
 from zipfile import ZipFile
 
 import pytest
-from second_steps import HERE, STEP, code_of, finish, half_way, turned_on
+from second_steps import (
+    HERE,
+    STEP,
+    code_of,
+    finish,
+    half_way,
+    light_hashes,
+    turned_on,
+)
 from sqlalchemy import text
 from workshop import NOON, PASSWORD, hashed_password
 
@@ -19,6 +27,7 @@ from quizsvc.services.people import NewPerson, enrol
 from quizsvc.store import people
 
 LATER = NOON + timedelta(minutes=10)
+__all__ = ["light_hashes"]  # a fixture
 ASKED = {Role.INSTRUCTOR, Role.MANAGER, Role.ADMINISTRATOR}
 
 

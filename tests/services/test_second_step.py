@@ -7,7 +7,17 @@ from datetime import timedelta
 from threading import Thread
 
 import pytest
-from second_steps import ELSEWHERE, HERE, STEP, code_of, finish, half_way, turned_on, wrong_code_of
+from second_steps import (
+    ELSEWHERE,
+    HERE,
+    STEP,
+    code_of,
+    finish,
+    half_way,
+    light_hashes,
+    turned_on,
+    wrong_code_of,
+)
 from sqlalchemy import text, update
 from workshop import NOON, PASSWORD
 
@@ -23,6 +33,7 @@ ANEW = "a vice below the window"
 
 
 pytestmark = pytest.mark.usefixtures("codes")
+__all__ = ["light_hashes"]  # a fixture
 
 
 @pytest.fixture
