@@ -20,6 +20,7 @@ from quizsvc.services import guess_brake, recovery_codes, typed_codes
 from quizsvc.services.auditing import note
 from quizsvc.services.guess_brake import LONGEST_SOURCE
 from quizsvc.services.house import House
+from quizsvc.services.security_events import Event, tell
 from quizsvc.services.typed_codes import Matched, TypedCode
 from quizsvc.store import held_back, people, people_pages, second_factors
 from quizsvc.store.second_factors import StoredFactor
@@ -109,6 +110,7 @@ def turn_on(
     codes, salt = recovery_codes.draw_codes(), recovery_codes.draw_salt()
     hashes = [recovery_codes.hashed(code, salt) for code in codes]
     if matched.step is None:
+        tell(Event.CODE_FAILED, person=actor.person_id)
         raise _not_both()
     with house.write() as connection:
         if not second_factors.turn_on(
@@ -123,6 +125,7 @@ def turn_on(
         second_factors.keep_recovery_codes(connection, actor.person_id, hashes, salt=salt)
         _forgive(connection, actor, source)
         note(connection, actor, Action.SECOND_FACTOR_ON, _subject(actor), now=now)
+    tell(Event.SECOND_FACTOR_CHANGED, person=actor.person_id, to="on")
     return tuple(grouped(code, "-") for code in codes)
 
 
@@ -138,6 +141,7 @@ def renew_recovery_codes(
         second_factors.keep_recovery_codes(connection, actor.person_id, hashes, salt=salt)
         _forgive(connection, actor, source)
         note(connection, actor, Action.RECOVERY_CODES_MADE, _subject(actor), now=now)
+    tell(Event.SECOND_FACTOR_CHANGED, person=actor.person_id, to="new recovery codes")
     return tuple(grouped(code, "-") for code in codes)
 
 
@@ -149,6 +153,7 @@ def turn_off(house: House, actor: Actor, proof: Proof, *, now: datetime, source:
         second_factors.take_away(connection, actor.person_id)
         _forgive(connection, actor, source)
         note(connection, actor, Action.SECOND_FACTOR_OFF, _subject(actor), now=now)
+    tell(Event.SECOND_FACTOR_CHANGED, person=actor.person_id, to="off")
 
 
 def _prove(
@@ -169,6 +174,7 @@ def _prove(
             now=now,
         )
     if not house.passwords.matches(proof.password, person.password_hash if person else None):
+        tell(Event.PASSWORD_REFUSED, person=actor.person_id)
         raise _not_both()
     return factor, typed_codes.match(house, factor, proof.typed, now=now)
 

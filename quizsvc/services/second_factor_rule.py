@@ -15,6 +15,7 @@ from quizsvc.rules.permissions import May, require
 from quizsvc.services import keep_people
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
+from quizsvc.services.security_events import Event, tell
 from quizsvc.store import held_back, people, second_factors, sessions
 
 
@@ -93,6 +94,7 @@ def reset(house: House, actor: Actor, person_id: int, *, now: datetime) -> None:
         keep_people.require_keeping(connection, actor, person_id)
         _take_away(connection, person_id, now)
         note(connection, actor, Action.SECOND_FACTOR_RESET, f"person {person_id}", now=now)
+    tell(Event.SECOND_FACTOR_CHANGED, person=person_id, to="reset", by=actor.person_id)
 
 
 def reset_by_program(house: House, sign_in_name: str, *, now: datetime) -> None:

@@ -29,6 +29,7 @@ class Event(StrEnum):
     SIGNED_OUT = "signed out"
     PASSWORD_CHANGED = "password changed"  # noqa: S105 - a word of the vocabulary
     PASSWORD_REFUSED = "password not confirmed"  # noqa: S105 - a word of the vocabulary
+    SECOND_FACTOR_CHANGED = "second factor changed"
     SESSIONS_ENDED = "sessions ended"
     ACCESS_REFUSED = "access refused"
     NOTHING_FOUND = "nothing found for this person"
@@ -42,6 +43,7 @@ REFUSALS = frozenset(Event) - {
     Event.CODE_AWAITED,
     Event.SIGNED_OUT,
     Event.PASSWORD_CHANGED,
+    Event.SECOND_FACTOR_CHANGED,
 }
 
 
