@@ -10,8 +10,15 @@ from quizsvc.demo.learner import right_answer
 from quizsvc.items.choosing import Draw
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import schemes, sign_off
-from quizsvc.services.certifying import admitting, cases, deciding, judging, panels
+from quizsvc.services.certifying import (
+    admitting,
+    cases,
+    deciding,
+    judging,
+    panels,
+    schemes,
+    sign_off,
+)
 from quizsvc.services.certifying.panels import CutChoice
 from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House

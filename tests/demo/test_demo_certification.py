@@ -10,8 +10,8 @@ from quizsvc.config import settings_from
 from quizsvc.demo.keeping import ensure_demo
 from quizsvc.demo.names import SHOP
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import auditing, schemes
-from quizsvc.services.certifying import cases, certificate_pages, shown_credentials
+from quizsvc.services import auditing
+from quizsvc.services.certifying import cases, certificate_pages, schemes, shown_credentials
 from quizsvc.services.house import House
 from quizsvc.store.people import find_for_sign_in, find_shop
 

@@ -10,8 +10,7 @@ from workshop import NOON, Workshop, hashed_password
 
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
-from quizsvc.services import schemes, sign_off
-from quizsvc.services.certifying import admitting, deciding, judging, panels
+from quizsvc.services.certifying import admitting, deciding, judging, panels, schemes, sign_off
 from quizsvc.services.certifying.panels import CutChoice
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.services.sitting import beginning, closing

@@ -20,8 +20,7 @@ from workshop import NOON
 from quizsvc.cli.main import quizsvc
 from quizsvc.paper.certificate import CODE, FRAME, FRAME_LEFT, HEIGHT, INSET, QUIET, mm
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import issue_credentials
-from quizsvc.services.certifying import certificate_pages, issuing, revoking
+from quizsvc.services.certifying import certificate_pages, issue_credentials, issuing, revoking
 
 LATER = NOON + timedelta(hours=2)
 EXCERPT = Path(__file__).parents[1] / "interchange" / "open_badges_excerpt.json"

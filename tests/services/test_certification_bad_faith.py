@@ -17,16 +17,19 @@ from quizsvc.interchange.credentials.proof import add_proof
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import auditing, issue_credentials, schemes, sign_off
+from quizsvc.services import auditing
 from quizsvc.services.certifying import (
     admitting,
     cases,
     certificate_pages,
     deciding,
+    issue_credentials,
     panels,
     public_pages,
     revoking,
+    schemes,
     shown_credentials,
+    sign_off,
 )
 from quizsvc.store import audit
 

@@ -21,7 +21,6 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.rules.certificate_life import CertificateDeed, CertificateState, months_after
 from quizsvc.rules.schemes import BlueprintRow
-from quizsvc.services import schemes, sign_off
 from quizsvc.services.assigning import giving_out
 from quizsvc.services.certifying import (
     admitting,
@@ -33,7 +32,9 @@ from quizsvc.services.certifying import (
     holders,
     kept_forms,
     revoking,
+    schemes,
     shown_credentials,
+    sign_off,
 )
 from quizsvc.services.watching import results
 from quizsvc.store import candidate_forms

@@ -21,9 +21,8 @@ from quizsvc.config import Settings, settings_from
 from quizsvc.errors import UnavailableError
 from quizsvc.interchange.credentials.verify import read_published_keys, verify_credential
 from quizsvc.rules.certificate_life import CertificateDeed
-from quizsvc.services import issue_credentials
 from quizsvc.services.backup import make_backup, restore_backup
-from quizsvc.services.certifying import certificate_pages, revoking
+from quizsvc.services.certifying import certificate_pages, issue_credentials, revoking
 from quizsvc.services.house import House
 from quizsvc.services.pictures import keep_picture, picture_bytes
 from quizsvc.store import certificates

@@ -23,7 +23,7 @@ from senders import Sender, sending_for, stored, unsafe_rules
 from sqlalchemy import Boolean, DateTime
 from valid_forms import SENDINGS, Sending
 
-from quizsvc.services import issue_credentials
+from quizsvc.services.certifying import issue_credentials
 from quizsvc.store.tables import METADATA
 
 TAKEN = {200, 204, 302}

@@ -27,14 +27,12 @@ from quizsvc.services import (
     import_report,
     invite,
     practise,
-    schemes,
     shop_jobs,
-    sign_off,
     studies_due,
 )
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.certifying import panels
+from quizsvc.services.certifying import panels, schemes, sign_off
 from quizsvc.services.on_paper import documents, printed_items, printing, sheet_pictures
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.people import NewPerson, enrol

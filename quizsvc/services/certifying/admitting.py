@@ -19,15 +19,15 @@ from quizsvc.rules.certificate_life import may_renew_from
 from quizsvc.rules.certifying import require_may_try, require_not_candidate
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.assigning.giving_out import put_out
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.form_building import build
+from quizsvc.services.certifying.form_pool import pool_entries, trial_picks
 from quizsvc.services.certifying.holders import holds_valid
 from quizsvc.services.certifying.kept_forms import keep_form
-from quizsvc.services.form_pool import pool_entries, trial_picks
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
 from quizsvc.store import (
     assignment_people,
     assignments,

@@ -13,7 +13,7 @@ from quizsvc.rules.audit import Action
 from quizsvc.rules.certifying import DecisionState, require_may_answer_appeal
 from quizsvc.rules.permissions import May, owns, require
 from quizsvc.services import outbox
-from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.cases import ties_of
 from quizsvc.services.certifying.changed_results import ResultSince, result_since
 from quizsvc.services.certifying.decisions import (

@@ -19,12 +19,12 @@ from quizsvc.scoring.decision_report import (
     group_consistency,
     score_report,
 )
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.certifying import holders
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.kept_forms import find_form
+from quizsvc.services.certifying.schemes import Held
+from quizsvc.services.certifying.sign_off import tasks_done
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
-from quizsvc.services.sign_off import tasks_done
 from quizsvc.store import candidate_forms, decisions, signoffs
 from quizsvc.store.candidate_forms import AnsweredItem, SatForm, StoredForm
 from quizsvc.store.decisions import StoredAppeal, StoredDecision

@@ -21,10 +21,10 @@ from quizsvc.rules.certificate_life import (
 )
 from quizsvc.rules.permissions import May, allows, owns, require
 from quizsvc.rules.schemes import SchemeTerms, from_text
+from quizsvc.services.certifying.issue_credentials import issuer_of
 from quizsvc.services.certifying.issuing import public_address
 from quizsvc.services.certifying.public_pages import is_invented
 from quizsvc.services.house import House
-from quizsvc.services.issue_credentials import issuer_of
 from quizsvc.services.refusals import noted_refusals
 from quizsvc.store import certificates
 from quizsvc.store.certificates import NoteLine, StoredCertificate

@@ -19,7 +19,7 @@ from quizsvc.rules.permissions import May, require
 from quizsvc.rules.tests_again import Shift, shift
 from quizsvc.scoring.decision_report import score_report
 from quizsvc.services import outbox
-from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.cases import case_of
 from quizsvc.services.certifying.decisions import note_decision, reason_in_words
 from quizsvc.services.house import House

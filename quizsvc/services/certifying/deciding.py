@@ -16,13 +16,13 @@ from quizsvc.rules.certifying import DecisionState, require_may_confirm, require
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.decision_report import ScoreReport
 from quizsvc.services import outbox
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.certifying import issuing, revoking
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.cases import Case, case_of, ties_of
 from quizsvc.services.certifying.decisions import find_decision, note_decision, reason_in_words
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
 from quizsvc.services.refusals import noted_refusals
-from quizsvc.services.schemes import Held
 from quizsvc.store import certificates, decisions
 from quizsvc.store.decisions import StoredDecision
 

@@ -18,9 +18,9 @@ from quizsvc.scoring.form_assembly import (
     typical_targets,
 )
 from quizsvc.services.assigning.question_pool import can_be_drawn
-from quizsvc.services.form_pool import Entry
+from quizsvc.services.certifying.form_pool import Entry
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
 
 ASSEMBLIES = 12  # tried, each without what turned out not to be drawable
 

@@ -9,9 +9,9 @@ from quizsvc.errors import InputError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.form_assembly import Cell, Form, PoolItem, Targets, missing_from_pool
-from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.form_building import build, cells_of
-from quizsvc.services.form_pool import cut_ability, pool_entries
+from quizsvc.services.certifying.form_pool import cut_ability, pool_entries
 from quizsvc.services.house import House
 
 

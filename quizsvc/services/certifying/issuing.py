@@ -16,9 +16,9 @@ from quizsvc.rules.audit import Action
 from quizsvc.rules.certificate_life import CertificateDeed, may_renew_from, months_after
 from quizsvc.rules.schemes import SchemeTerms
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying.issue_credentials import issuer_of, list_address, sign
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.issue_credentials import issuer_of, list_address, sign
-from quizsvc.services.schemes import Held
 from quizsvc.store import certificates
 from quizsvc.store.certificates import StoredCertificate
 

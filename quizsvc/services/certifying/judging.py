@@ -15,11 +15,11 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, require
 from quizsvc.scoring.marking import right_words
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.certifying.panels import items_of_panel, rows_of_panel
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
 from quizsvc.store import panels
 from quizsvc.store.panels import Judge, StoredPanel
 

@@ -16,8 +16,8 @@ from quizsvc.rules.schemes import SchemeTerms
 from quizsvc.scoring.form_assembly import Cell, Form, PoolItem, Targets, assemble_form
 from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.certifying.form_building import Built, cells_of
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
 from quizsvc.store import candidate_forms
 from quizsvc.store.candidate_forms import FormItem, StoredForm
 

@@ -24,14 +24,14 @@ from quizsvc.rules.permissions import POLICY, May, require
 from quizsvc.rules.schemes import VersionState
 from quizsvc.scoring.form_difficulty import ability_at_cut
 from quizsvc.scoring.standard_setting import PanelResult, angoff_panel
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.assigning.question_pool import Pick
 from quizsvc.services.auditing import note
 from quizsvc.services.certifying import form_building
-from quizsvc.services.form_pool import parameters_of, pool_entries
+from quizsvc.services.certifying import schemes as scheme_service
+from quizsvc.services.certifying.form_pool import parameters_of, pool_entries
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
 from quizsvc.services.recipes import draw
-from quizsvc.services.schemes import Held
 from quizsvc.store import panels, people_pages, schemes
 from quizsvc.store.panels import Judge, StoredPanel
 

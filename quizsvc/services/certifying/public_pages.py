@@ -10,10 +10,10 @@ from sqlalchemy import Connection
 from quizsvc.errors import NotFoundError
 from quizsvc.rules.certificate_life import CertificateState, state_at
 from quizsvc.rules.schemes import SchemeTerms, VersionState, from_text
+from quizsvc.services.certifying.issue_credentials import issuer_of
 from quizsvc.services.certifying.issuing import criteria_words
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.issue_credentials import issuer_of
-from quizsvc.services.schemes import Held
 from quizsvc.store import certificates, people, schemes
 
 

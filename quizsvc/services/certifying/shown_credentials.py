@@ -17,8 +17,8 @@ from quizsvc.interchange.credentials.verify import (
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying.issue_credentials import published_keys, status_list
 from quizsvc.services.house import House
-from quizsvc.services.issue_credentials import published_keys, status_list
 from quizsvc.store import people
 
 

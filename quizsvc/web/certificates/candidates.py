@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import QuizsvcError
 from quizsvc.rules.permissions import May, allows
 from quizsvc.rules.schemes import VersionState
-from quizsvc.services import people_to_choose, schemes
+from quizsvc.services import people_to_choose
 from quizsvc.services.certifying import (
     admitting,
     appeals,
@@ -16,6 +16,7 @@ from quizsvc.services.certifying import (
     changed_results,
     deciding,
     kept_forms,
+    schemes,
 )
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from quizsvc.services import issue_credentials
+from quizsvc.services.certifying import issue_credentials
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates.place import certificates
 from quizsvc.web.current import house, now

@@ -9,8 +9,7 @@ from quizsvc.errors import InputError
 from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.permissions import May, allows
-from quizsvc.services import scheme_standing, schemes
-from quizsvc.services.certifying import form_supply, judging, panels
+from quizsvc.services.certifying import form_supply, judging, panels, scheme_standing, schemes
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates

@@ -10,8 +10,7 @@ from werkzeug.wrappers import Response
 
 from quizsvc.errors import InputError
 from quizsvc.interchange.credentials.verify import LARGEST_FILE, Verdict
-from quizsvc.services import issue_credentials
-from quizsvc.services.certifying import public_pages, shown_credentials
+from quizsvc.services.certifying import issue_credentials, public_pages, shown_credentials
 from quizsvc.web.access import actor_or_none
 from quizsvc.web.certificates.place import verifying
 from quizsvc.web.current import house, now

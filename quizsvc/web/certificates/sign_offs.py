@@ -9,7 +9,8 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import InputError, QuizsvcError
 from quizsvc.rules.permissions import May, allows
 from quizsvc.rules.schemes import VersionState
-from quizsvc.services import people_to_choose, schemes, sign_off
+from quizsvc.services import people_to_choose
+from quizsvc.services.certifying import schemes, sign_off
 from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates

@@ -7,9 +7,9 @@ from quizsvc.rules.certifying import DecisionState
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.scheme_standards import Point, SchemeFacts, standards_met
 from quizsvc.scoring.decision_report import GroupConsistency, group_consistency
-from quizsvc.services import schemes as scheme_service
+from quizsvc.services.certifying import schemes as scheme_service
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.house import House
-from quizsvc.services.schemes import Held
 from quizsvc.store import decisions, panels
 
 

@@ -19,7 +19,7 @@ from quizsvc.scoring.form_assembly import PoolItem
 from quizsvc.scoring.form_difficulty import chance_right, information
 from quizsvc.scoring.standing import item_parameters
 from quizsvc.services.assigning.question_pool import Pick, bank_picks
-from quizsvc.services.schemes import Held
+from quizsvc.services.certifying.schemes import Held
 from quizsvc.services.shelf import Shelf
 from quizsvc.store import candidate_forms, competence, sheets
 

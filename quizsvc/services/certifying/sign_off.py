@@ -24,8 +24,8 @@ from quizsvc.rules.certifying import (
 )
 from quizsvc.rules.permissions import May, owns, require
 from quizsvc.rules.schemes import Task, from_text
-from quizsvc.services import schemes as scheme_service
 from quizsvc.services.auditing import note
+from quizsvc.services.certifying import schemes as scheme_service
 from quizsvc.services.house import House
 from quizsvc.services.pictures import redrawn
 from quizsvc.services.refusals import noted_refusals
