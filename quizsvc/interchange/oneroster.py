@@ -9,9 +9,9 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Iterable
-from zlib import error as ZlibError  # noqa: N812 - a class, whatever its spelling
 
 from quizsvc.errors import InputError
+from quizsvc.interchange.broken_archives import BROKEN
 from quizsvc.interchange.rosters import (
     LARGEST_FILE,
     LONGEST_NAME,
@@ -65,7 +65,9 @@ def _tables(content: bytes) -> dict[str, Lines]:
                 raise _refused(f"{missing[0]} is missing.", ", ".join(sorted(entries))[:80])
             wanted = [name for name in (*TABLES, "roles.csv", "manifest.csv") if name in entries]
             return {name: read_table(_read(archive, entries[name]), name)[1] for name in wanted}
-    except (zipfile.BadZipFile, ZlibError, NotImplementedError, RuntimeError) as error:
+    except InputError:  # a ValueError too, but it says what is wrong already
+        raise
+    except BROKEN as error:
         raise _refused(f"it cannot be unpacked ({error}).", "") from error
 
 

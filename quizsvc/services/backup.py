@@ -24,6 +24,7 @@ from sqlalchemy import make_url
 
 from quizsvc.config import Settings
 from quizsvc.errors import ConflictError, InputError
+from quizsvc.interchange.broken_archives import BROKEN
 from quizsvc.services.occupancy import FILE as SERVING
 from quizsvc.services.occupancy import to_itself
 from quizsvc.store import copying
@@ -34,6 +35,7 @@ DATABASE, DUMP = "database.sqlite3", "database.dump"
 MOST_FILES = 10_000
 MOST_BYTES = 200 * 1024**3  # unpacked
 _CHUNK = 1024 * 1024
+UNREADABLE: tuple[type[Exception], ...] = (*BROKEN, KeyError, TypeError, AttributeError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,9 +161,9 @@ def _unpack(path: Path, folder: Path) -> BackupReport:
                 _extract(archive, name, stated, folder)
     except FileNotFoundError:
         raise InputError("there is no such file.", field="backup", value=str(path)) from None
-    except (zipfile.BadZipFile, KeyError, ValueError, TypeError, OSError, EOFError) as error:
-        if isinstance(error, InputError):
-            raise
+    except InputError:
+        raise
+    except UNREADABLE as error:
         raise _not_whole(path, str(error)) from error
     if contents["database"] == "sqlite":
         faults = copying.faults_of_sqlite(folder / DATABASE)
@@ -180,6 +182,9 @@ def _contents(archive: zipfile.ZipFile) -> dict[str, Any]:
     contents: dict[str, Any] = json.loads(archive.read(CONTENTS))
     if contents["format"] != FORMAT:
         raise ValueError(f"it is of format {contents['format']}, this program reads {FORMAT}")
+    if contents["database"] not in {"sqlite", "postgresql"}:
+        raise ValueError("it does not say of which kind of database it was made")
+    datetime.fromisoformat(contents["made_at"])
     if len(contents["files"]) > MOST_FILES:
         raise ValueError("it holds too many files")
     if sum(stated["size"] for stated in contents["files"].values()) > MOST_BYTES:

@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
 from hypothesis import strategies as st
 
 _CHANGES = ("flip", "delete", "double", "insert", "cut")
+
+
+@contextmanager
+def counted(say: Callable[[str], None], what: str) -> Iterator[Counter[str]]:
+    """Give a count to fill in, and show it at the end of the run; nothing tried is a failure."""
+    came: Counter[str] = Counter()
+    yield came
+    kinds = ", ".join(f"{kind} {number}" for kind, number in sorted(came.items()))
+    say(f"mutations: {came.total()} {what} ({kinds})")
+    assert came
 
 
 @st.composite

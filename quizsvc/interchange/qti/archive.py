@@ -5,13 +5,13 @@ from __future__ import annotations
 import stat
 import struct
 import zipfile
-import zlib
 from collections.abc import Mapping
 from io import BytesIO
 from pathlib import PurePosixPath
 from urllib.parse import unquote
 
 from quizsvc.errors import InputError
+from quizsvc.interchange.broken_archives import BROKEN
 
 MOST_BYTES = 100_000_000  # the archive itself
 MOST_FILES = 40_000
@@ -21,10 +21,6 @@ MOST_RATIO = 200  # plain XML packs to about a twentieth
 RATIO_COUNTS_FROM = 1_000_000  # bytes; a small file of blanks harms nobody
 MOST_DIRECTORY = 20_000_000  # bytes of the list of files
 _END = struct.Struct("<4s4H2LH")
-_BROKEN = (
-    *(zipfile.BadZipFile, zlib.error, EOFError, struct.error, OSError),
-    *(NotImplementedError, RuntimeError, ValueError, OverflowError),
-)
 _EPOCH = (1980, 1, 1, 0, 0, 0)
 
 
@@ -55,7 +51,7 @@ def unpack(content: bytes, name: str = "package") -> dict[str, bytes]:
             return _files(archive, name)
     except InputError:
         raise
-    except _BROKEN as error:
+    except BROKEN as error:
         problem = f"it is no whole zip archive ({str(error)[:120] or type(error).__name__})."
         raise _refusal(name, problem, "Export or send it again.") from error
 
