@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, sin
+from math import pi, sin, tau
 
-from quizsvc.figures import parts
+from quizsvc.figures import belt_line, parts
+from quizsvc.figures.chain_line import Sight, strand_shapes
 from quizsvc.figures.scene import Ink, Label, Lines, Point, Scene, Shape, Style, Weight
 from quizsvc.timing.path import DrivePath, PathWheel
 
@@ -55,7 +56,7 @@ def draw(state: DriveStages, *, solution: bool = False) -> Scene:
     for number, (first, last) in enumerate(zip(state.driving, state.driven, strict=True)):
         ends = (centres[number], centres[number + 1])
         idler = state.idler if number == 0 else 0
-        shapes += _stage(ends, (first, last), idler, pitch)
+        shapes += _stage(ends, (first, last), idler, pitch, state.loop)
         if solution:
             x = (ends[0][0] + ends[1][0]) / 2
             text = f"{last} ÷ {first}"
@@ -74,23 +75,33 @@ def _centres(state: DriveStages, pitch: float) -> list[Point]:
 
 
 def _stage(
-    ends: tuple[Point, Point], teeth: tuple[int, int], idler: int, pitch: float
+    ends: tuple[Point, Point], teeth: tuple[int, int], idler: int, pitch: float, loop: str
 ) -> list[Shape]:
     wheels = [(ends[0], teeth[0]), (ends[1], teeth[1])]
     if idler:
         higher = _MIDDLE - (max(teeth) - idler) * pitch * 0.85 - 10
         wheels.insert(1, (((ends[0][0] + ends[1][0]) / 2, higher), idler))
     rounds = tuple(PathWheel(x, -y, count * pitch) for (x, y), count in wheels)
-    spans = DrivePath(rounds).spans
-    strands = tuple(((s.start.x_mm, -s.start.y_mm), (s.end.x_mm, -s.end.y_mm)) for s in spans)
-    shapes: list[Shape] = [
-        Lines(strands, Style(Ink.LINE, weight=Weight.THICK), name="chain"),
-    ]
+    path, style = DrivePath(rounds), Style(Ink.LINE, weight=Weight.THICK)
+    if loop == "belt":  # its pulleys stay inside, so the arcs on them are seen as well
+        shapes = strand_shapes(path, Sight(1.0, 0.0, 0.0), style, loop)
+    else:
+        strands = tuple(
+            ((s.start.x_mm, -s.start.y_mm), (s.end.x_mm, -s.end.y_mm)) for s in path.spans
+        )
+        shapes = [Lines(strands, style, name=loop)]
     for centre, count in wheels:
-        chord = 2 * count * pitch * sin(pi / count)  # chain pitch that gives this radius
-        shapes.append(parts.toothed(centre, count, chord, 0, f"sprocket {count}"))
-        shapes += parts.hub(centre, 9)
+        shapes += [_wheel(centre, count, pitch, loop), *parts.hub(centre, 9)]
     return shapes
+
+
+def _wheel(centre: Point, count: int, pitch: float, loop: str) -> Shape:
+    """Return a wheel of radius ``count × pitch``, whatever runs on it."""
+    radius = count * pitch
+    if loop == "belt":
+        return belt_line.grooved(centre, count, tau * pitch, radius, 0, f"pulley {count}")
+    chord = 2 * radius * sin(pi / count)  # chain pitch that gives this radius
+    return parts.toothed(centre, count, chord, 0, f"sprocket {count}")
 
 
 def _names(state: DriveStages, centres: list[Point]) -> list[Shape]:

@@ -132,7 +132,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         **pictured(
             setting_scale,
             state,
-            replace(state, note=f"Due {belt.first}: {_when(belt.left)}."),
+            replace(state, note=f"Scale in thousand km. Due {belt.first}: {_when(belt.left)}."),
         ),
     )
 
@@ -204,7 +204,8 @@ def _scale(belt: Belt) -> SettingScale:
         "thousand km",
         ((limit, "distance limit"),),
         pointer=round(belt.run_km / 1000, 1),
-        note=f"The pointer: what the belt has run. Its age limit: {belt.renew_years} years.",
+        note="Scale in thousand km; the pointer: what the belt has run. Its age limit: "
+        f"{belt.renew_years} years.",
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from quizsvc.figures import drive_view
 from quizsvc.items.assemble import Question
@@ -126,8 +126,12 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, _kind: Kind) -> Question:
         wrong=wrong_answers(IDEAS, turning),
         right_because="As much belt passes the roller as the crank pulley sends.",
         reference="one belt, one speed of its pitch line",
-        **pictured(drive_view, view),
+        **pictured(drive_view, view, replace(view, note=_solved(turning))),
     )
+
+
+def _solved(turning: Turning) -> str:
+    return f"The roller turns against the crankshaft, {turning.ratio:.3f} times per crank turn."
 
 
 def _asks(turning: Turning) -> str:
