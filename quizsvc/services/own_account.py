@@ -38,6 +38,12 @@ class OwnSession:
     here: bool
 
 
+def sign_in_name(house: House, actor: Actor) -> str:
+    """Return what the actor signs in with, so that password managers know whose password it is."""
+    with house.read() as connection:
+        return _sign_in_name(connection, actor)
+
+
 def own_sessions(
     house: House, actor: Actor, token: str, *, now: datetime
 ) -> tuple[OwnSession, ...]:
@@ -77,8 +83,8 @@ def change_password(
         NotAllowedError: the present password is not right.
         InputError: the wanted one is too short, too long, leaked or easy to guess.
     """
-    sign_in_name = _confirm(house, actor, present, now=now, source=source)
-    about = (actor.name, actor.shop_name, sign_in_name)
+    known_as = _confirm(house, actor, present, now=now, source=source)
+    about = (actor.name, actor.shop_name, known_as)
     hashed = house.passwords.hashed(wanted, about=about)
     with house.write() as connection:
         people_pages.set_password(connection, actor.person_id, hashed)
@@ -150,8 +156,7 @@ def _confirm(house: House, actor: Actor, present: str, *, now: datetime, source:
     # No sign-in name has capitals in it, so that nobody's failed sign-ins are counted here.
     keys = guessing.keys_of(f"CONFIRM {actor.person_id}", source)
     with house.write() as connection:
-        rows = people_pages.people_of(connection, actor.shop_id, person_id=actor.person_id)
-        name = (rows[0].sign_in_name or "") if rows else ""
+        name = _sign_in_name(connection, actor)
         person = people.find_for_sign_in(connection, name)
         guess_brake.count_attempt(connection, keys, actor.person_id, source, now=now)
     if not house.passwords.matches(present, person.password_hash if person else None):
@@ -164,6 +169,11 @@ def _confirm(house: House, actor: Actor, present: str, *, now: datetime, source:
     with house.write() as connection:
         guess_brake.forgive(connection, keys)
     return name
+
+
+def _sign_in_name(connection: Connection, actor: Actor) -> str:
+    rows = people_pages.people_of(connection, actor.shop_id, person_id=actor.person_id)
+    return (rows[0].sign_in_name or "") if rows else ""
 
 
 def _found(connection: Connection, house: House, actor: Actor, handle: str, now: datetime) -> str:

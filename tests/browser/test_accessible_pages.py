@@ -6,7 +6,10 @@ from axe_playwright_python.sync_playwright import Axe
 from quizsvc.web.components.views import PAGES
 
 PLACES = ["/sign-in", "/nowhere", "/components/", *(f"/components/{name}" for name in PAGES)]
-SIGNED_IN = ["/practise/", "/practise/history", "/practise/history?page=9"]
+SIGNED_IN = [
+    *("/practise/", "/practise/history", "/practise/history?page=9"),
+    *("/account", "/account/password", "/account/sessions"),
+]
 SMALLEST_TARGET, THUMB = 24, 44  # CSS pixels
 
 SIZES = """
@@ -52,6 +55,15 @@ def test_pages_behind_the_sign_in_have_no_violation(at_desk):
 
         assert violations_on(at_desk) == [], place
     at_desk.forget_refusals()
+
+
+def test_pages_of_the_account_fit_a_phone(on_phone):
+    on_phone.sign_in()
+    for place in ("/account", "/account/password", "/account/sessions"):
+        on_phone.go(place)
+
+        assert violations_on(on_phone) == [], place
+        assert on_phone.width_beyond_screen() == 0, place
 
 
 def test_drawn_items_and_outcomes_of_every_topic_have_no_violation(on_phone):

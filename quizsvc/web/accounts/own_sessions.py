@@ -75,11 +75,17 @@ def _status(refusal: QuizsvcError) -> int:
 
 
 def _password_page(refusal: QuizsvcError | None = None) -> str:
-    return render_template("accounts/password.html", refusal=refusal)
+    name = service.sign_in_name(house(), actor())
+    return render_template("accounts/password.html", name=name, refusal=refusal)
 
 
 def _sessions_page(refusal: QuizsvcError | None = None) -> str:
+    name = service.sign_in_name(house(), actor())
     places = service.own_sessions(house(), actor(), access.token(), now=now())
     return render_template(
-        "accounts/sessions.html", places=places, others=service.ALL_OTHERS, refusal=refusal
+        "accounts/sessions.html",
+        name=name,
+        places=places,
+        others=service.ALL_OTHERS,
+        refusal=refusal,
     )
