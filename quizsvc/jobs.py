@@ -21,7 +21,7 @@ from quizsvc.services import (
 )
 from quizsvc.services.background import run_next
 from quizsvc.services.house import House
-from quizsvc.services.sweeping import sweep_sittings
+from quizsvc.services.sitting.sweeping import sweep_sittings
 from quizsvc.services.team_trend import WeeklyCount
 from quizsvc.services.tests_again import following  # noqa: F401 - it registers work
 

@@ -20,10 +20,10 @@ from quizsvc.services.certifying import (
     sign_off,
 )
 from quizsvc.services.certifying.panels import CutChoice
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.sitting import beginning, closing, saving_answers
-from quizsvc.services.sitting_words import Saving
+from quizsvc.services.sitting.frozen_items import thaw
+from quizsvc.services.sitting.words import Saving
 from quizsvc.store import candidate_forms, shown_items, sitting_items, sittings
 
 BLUEPRINT = (

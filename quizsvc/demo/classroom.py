@@ -14,12 +14,12 @@ from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.scoring.marking import Answer
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.putting import partners_of, things_of
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing, saving_answers
-from quizsvc.services.sitting_words import Saving
+from quizsvc.services.sitting.frozen_items import thaw
+from quizsvc.services.sitting.words import Saving
 from quizsvc.store import shown_items, sitting_items, sittings
 
 ENGINE = "demo-vee-six"

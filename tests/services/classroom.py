@@ -15,11 +15,11 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import question_pages, saving_answers
-from quizsvc.services.sitting_words import Saved, Saving
+from quizsvc.services.sitting.frozen_items import thaw
+from quizsvc.services.sitting.words import Saved, Saving
 from quizsvc.store import classes, shown_items, sitting_items, sittings
 from quizsvc.store.classes import Part
 

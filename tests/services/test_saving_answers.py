@@ -13,7 +13,7 @@ from workshop import NOON, open_house
 from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing, one_place, question_pages, saving_answers
-from quizsvc.services.sitting_words import Saving
+from quizsvc.services.sitting.words import Saving
 from quizsvc.services.watching import kept_sittings, live_view, results
 
 

@@ -19,11 +19,11 @@ from workshop import NOON, PASSWORD
 from quizsvc.items.model import Item
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.scoring.marking import mark
-from quizsvc.services.finishing import readable
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning
+from quizsvc.services.sitting.finishing import readable
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.web.app import create_app
 

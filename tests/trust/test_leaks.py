@@ -30,12 +30,12 @@ from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.services import practise
 from quizsvc.services.assigning import drafting, giving_out, questions
 from quizsvc.services.assigning.drafting import Audience
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.next_item import Chosen
 from quizsvc.services.recipes import Recipe
 from quizsvc.services.sheets import keep_shipped_sheets
 from quizsvc.services.sitting import beginning, question_pages, saving_answers
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.sheets.loading import shipped_sheets
 from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.web.app import create_app

@@ -19,8 +19,8 @@ from quizsvc.services.assigning.access import run_of, runs
 from quizsvc.services.assigning.drafting import Audience, terms_of
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
-from quizsvc.services.laying_out import recipe_at, seed_for_all
 from quizsvc.services.recipes import draw
+from quizsvc.services.sitting.laying_out import recipe_at, seed_for_all
 from quizsvc.store import assignment_people, assignment_questions, assignments, classes
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment

@@ -9,7 +9,7 @@ from quizsvc.items.model import Item
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.assigning.access import runs
-from quizsvc.services.frozen_items import thaw
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.store import printed_tests, shown_items
 from quizsvc.store.printed_tests import StoredItem, StoredTest
 

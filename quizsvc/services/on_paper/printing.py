@@ -17,11 +17,11 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.services.assigning.access import runs
 from quizsvc.services.auditing import note
-from quizsvc.services.frozen_items import FrozenItem, freeze
 from quizsvc.services.house import House
-from quizsvc.services.laying_out import keep_item
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw
+from quizsvc.services.sitting.frozen_items import FrozenItem, freeze
+from quizsvc.services.sitting.laying_out import keep_item
 from quizsvc.store import assignment_people, assignment_questions, printed_tests
 from quizsvc.store.assignment_people import Taker
 from quizsvc.store.assignment_questions import StoredQuestion

@@ -11,8 +11,8 @@ from quizsvc.rules.assignments import why_not_begin
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.sittings import Deed, State, after
 from quizsvc.services.house import House
-from quizsvc.services.laying_out import keep, lay_out
 from quizsvc.services.sitting.closing import settle_all
+from quizsvc.services.sitting.laying_out import keep, lay_out
 from quizsvc.services.sitting.one_place import hashed
 from quizsvc.services.sitting.own_sittings import TOKEN_BYTES, given_to, running_of, standing_of
 from quizsvc.store import adding, assignment_people, sittings

@@ -9,8 +9,8 @@ from datetime import datetime
 
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.sittings import FINISHED, Deed
-from quizsvc.services import finishing
 from quizsvc.services.house import House
+from quizsvc.services.sitting import finishing
 from quizsvc.services.sitting.own_sittings import Held, own
 from quizsvc.store import assignments, sittings
 

@@ -10,10 +10,9 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import why_not_begin
 from quizsvc.rules.permissions import May, require
 from quizsvc.rules.sittings import RUNNING
-from quizsvc.services import finishing
 from quizsvc.services.house import House
-from quizsvc.services.sitting import closing, own_sittings
-from quizsvc.services.sitting_words import Before, Due, Try
+from quizsvc.services.sitting import closing, finishing, own_sittings
+from quizsvc.services.sitting.words import Before, Due, Try
 from quizsvc.store import assignment_people, assignment_questions, sittings
 from quizsvc.store.assignments import StoredAssignment
 from quizsvc.store.sittings import StoredSitting

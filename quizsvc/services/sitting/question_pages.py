@@ -16,14 +16,13 @@ from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.scoring.marking import mark
-from quizsvc.services import finishing
-from quizsvc.services.finishing import ending, given_from, readable
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.putting import open_item
-from quizsvc.services.sitting import closing, one_place, own_sittings
+from quizsvc.services.sitting import closing, finishing, one_place, own_sittings
+from quizsvc.services.sitting.finishing import ending, given_from, readable
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.services.sitting.own_sittings import Held
-from quizsvc.services.sitting_words import Checked, FirstCheck, Review, SittingPage, Tab
+from quizsvc.services.sitting.words import Checked, FirstCheck, Review, SittingPage, Tab
 from quizsvc.store import assignment_questions, shown_items, sitting_items, sitting_marks
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment

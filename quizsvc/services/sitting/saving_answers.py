@@ -16,13 +16,13 @@ from quizsvc.errors import ConflictError, InputError, NotAllowedError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.sittings import FINISHED, Deed, after
-from quizsvc.services import finishing
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
+from quizsvc.services.sitting import finishing
 from quizsvc.services.sitting.closing import settle
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.services.sitting.one_place import require_here
 from quizsvc.services.sitting.own_sittings import Held, item_at, own
-from quizsvc.services.sitting_words import Saved, Saving
+from quizsvc.services.sitting.words import Saved, Saving
 from quizsvc.store import shown_items, sitting_items, sittings
 from quizsvc.store.sitting_items import StoredSittingItem
 from quizsvc.store.sittings import StoredSitting

@@ -19,10 +19,10 @@ from quizsvc.rules.permissions import May, require
 from quizsvc.rules.tests_again import Result, Shift, shift
 from quizsvc.scoring.decision_report import score_report
 from quizsvc.scoring.marking import Marked, mark, right_words
-from quizsvc.services.finishing import given_from, readable
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.remark import carried_over
+from quizsvc.services.sitting.finishing import given_from, readable
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.services.write_items import item_for
 from quizsvc.store import (
     candidate_forms,

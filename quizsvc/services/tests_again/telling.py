@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from quizsvc.rules.certifying import DecisionState
 from quizsvc.rules.tests_again import Remedy
-from quizsvc.services import finishing
+from quizsvc.services.sitting import finishing
 from quizsvc.services.tests_again.planning import Line
 from quizsvc.store import assignments, decisions, outbox, sittings
 from quizsvc.store.decisions import StoredDecision

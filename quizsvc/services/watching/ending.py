@@ -10,11 +10,10 @@ from quizsvc.errors import NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED, Deed
-from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.services.sitting import closing
+from quizsvc.services.sitting import closing, finishing
 from quizsvc.store import sittings
 from quizsvc.store.sittings import StoredSitting
 

@@ -13,12 +13,11 @@ from quizsvc.items.model import Item, Step
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.sittings import State
 from quizsvc.scoring.marking import mark, right_words
-from quizsvc.services import finishing
 from quizsvc.services.assigning.access import watches
-from quizsvc.services.frozen_items import thaw
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
-from quizsvc.services.sitting import own_sittings
+from quizsvc.services.sitting import finishing, own_sittings
+from quizsvc.services.sitting.frozen_items import thaw
 from quizsvc.services.watching.ending import settle_all, sitting_in
 from quizsvc.store import (
     assignment_questions,

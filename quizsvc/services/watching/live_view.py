@@ -12,10 +12,9 @@ from quizsvc.errors import NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.assignments import Form, Issue
 from quizsvc.rules.sittings import FINISHED, RUNNING, State
-from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.house import House
-from quizsvc.services.sitting import one_place
+from quizsvc.services.sitting import finishing, one_place
 from quizsvc.services.watching.ending import settle_all
 from quizsvc.store import assignment_people, sitting_progress
 from quizsvc.store.assignment_people import Taker

@@ -11,12 +11,11 @@ from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.rules.actors import Actor
 from quizsvc.rules.audit import Action
 from quizsvc.rules.sittings import FINISHED
-from quizsvc.services import finishing
 from quizsvc.services.assigning.access import runs, watches
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
 from quizsvc.services.item_titles import item_title
-from quizsvc.services.sitting import closing
+from quizsvc.services.sitting import closing, finishing
 from quizsvc.services.watching.ending import settle_all
 from quizsvc.store import assignment_questions, assignments, sitting_progress, sittings
 from quizsvc.store.assignments import StoredAssignment

@@ -15,7 +15,7 @@ from quizsvc.items.topics import TOPICS
 from quizsvc.rules.assignments import Feedback, Form, Terms
 from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.shown import Given
-from quizsvc.services.sitting_words import Saving
+from quizsvc.services.sitting.words import Saving
 from quizsvc.web.practise.forms import given_in
 
 Fields = MultiDict[str, str]

@@ -12,7 +12,7 @@ from quizsvc.errors import ConflictError, InputError, QuizsvcError, UnavailableE
 from quizsvc.figures.scene import Scene
 from quizsvc.rules.sittings import FINISHED
 from quizsvc.services.sitting import closing, one_place, question_pages, saving_answers
-from quizsvc.services.sitting_words import Saved, SittingPage
+from quizsvc.services.sitting.words import Saved, SittingPage
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom.forms import answer_fields, saving_in, whole_number

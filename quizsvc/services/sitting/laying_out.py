@@ -10,10 +10,10 @@ from sqlalchemy import Connection
 from quizsvc.errors import ConflictError, InputError
 from quizsvc.items.choosing import Draw
 from quizsvc.items.model import Kind, Level
-from quizsvc.services.frozen_items import FrozenItem, freeze
 from quizsvc.services.house import SEED_BITS, House
 from quizsvc.services.pictures import picture_bytes
 from quizsvc.services.recipes import Recipe, draw
+from quizsvc.services.sitting.frozen_items import FrozenItem, freeze
 from quizsvc.store import adding, assignment_questions, sitting_items
 from quizsvc.store.assignment_questions import StoredQuestion
 from quizsvc.store.assignments import StoredAssignment

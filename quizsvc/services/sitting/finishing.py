@@ -17,12 +17,12 @@ from quizsvc.scoring.luck import guessing_chance
 from quizsvc.scoring.marking import Answer, Marked, mark, right_words
 from quizsvc.scoring.standing import item_parameters
 from quizsvc.scoring.whole_answer import require_whole
-from quizsvc.services.frozen_items import thaw
-from quizsvc.services.laying_out import recipe_at
 from quizsvc.services.putting import answer_of, answer_text
 from quizsvc.services.recipes import item_hash
 from quizsvc.services.recording import MarkedAnswer, record
 from quizsvc.services.shown import Given
+from quizsvc.services.sitting.frozen_items import thaw
+from quizsvc.services.sitting.laying_out import recipe_at
 from quizsvc.services.tests_again.following import follow_if_marked_again
 from quizsvc.store import (
     assignment_questions,
