@@ -10,7 +10,7 @@ from quizsvc.cli.table import table_lines
 from quizsvc.config import settings_from
 from quizsvc.services.house import House
 from quizsvc.services.privacy import keep_retention, retention_finds
-from quizsvc.services.second_factor_rule import reset_by_program
+from quizsvc.services.reset_second_factor import reset_by_program
 
 
 @click.group()

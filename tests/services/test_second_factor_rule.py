@@ -22,7 +22,13 @@ from workshop import NOON, PASSWORD, hashed_password
 
 from quizsvc.errors import ConflictError, NotAllowedError, NotFoundError
 from quizsvc.rules.actors import Actor, Role
-from quizsvc.services import accounts, auditing, privacy, second_factor_rule
+from quizsvc.services import (
+    accounts,
+    auditing,
+    privacy,
+    reset_second_factor,
+    second_factor_rule,
+)
 from quizsvc.services.people import NewPerson, enrol
 from quizsvc.store import people
 
@@ -121,7 +127,7 @@ def test_resetting_ends_sessions_and_halves_and_is_noted(house, max_, ida):
     session = finish(house, half, code_of(house, ida, LATER), now=LATER)
     waiting, code = half_way(house, "ida", now=LATER), code_of(house, ida, LATER + STEP)
 
-    second_factor_rule.reset(house, max_, ida.person_id, now=LATER)
+    reset_second_factor.reset(house, max_, ida.person_id, now=LATER)
 
     assert accounts.actor_for_token(house, session, now=LATER) is None
     with pytest.raises(NotFoundError):
@@ -135,16 +141,16 @@ def test_nobody_resets_their_own_or_one_that_is_not_there(house, max_, ana):
     turned_on(house, max_)
 
     with pytest.raises(ConflictError, match="your own"):
-        second_factor_rule.reset(house, max_, max_.person_id, now=LATER)
+        reset_second_factor.reset(house, max_, max_.person_id, now=LATER)
     with pytest.raises(ConflictError, match="has no second factor"):
-        second_factor_rule.reset(house, max_, ana.person_id, now=LATER)
+        reset_second_factor.reset(house, max_, ana.person_id, now=LATER)
 
 
 def test_only_an_administrator_resets_an_administrators(house, max_, chief):
     turned_on(house, chief)
 
     with pytest.raises(NotAllowedError):
-        second_factor_rule.reset(house, max_, chief.person_id, now=LATER)
+        reset_second_factor.reset(house, max_, chief.person_id, now=LATER)
 
 
 def test_learners_and_instructors_reset_nobodys(house, ana, ida, workshop):
@@ -152,7 +158,7 @@ def test_learners_and_instructors_reset_nobodys(house, ana, ida, workshop):
 
     for who in (ida, workshop.people["ben"]):
         with pytest.raises(NotAllowedError):
-            second_factor_rule.reset(house, who, ana.person_id, now=LATER)
+            reset_second_factor.reset(house, who, ana.person_id, now=LATER)
 
 
 def test_somebody_of_another_shop_is_not_there_to_be_reset(house, workshop, ana):
@@ -160,8 +166,8 @@ def test_somebody_of_another_shop_is_not_there_to_be_reset(house, workshop, ana)
     oda = workshop.people["oda"]
     stranger = Actor(oda.person_id, "Oda", oda.shop_id, frozenset({Role.ADMINISTRATOR}))
 
-    for call in (second_factor_rule.of_person, second_factor_rule.reset):
-        more = {"now": LATER} if call is second_factor_rule.reset else {}
+    for call in (reset_second_factor.of_person, reset_second_factor.reset):
+        more = {"now": LATER} if call is reset_second_factor.reset else {}
         with pytest.raises(NotFoundError):
             call(house, stranger, ana.person_id, **more)
 
@@ -173,20 +179,20 @@ def test_somebody_of_two_shops_is_reset_by_neither_alone(house, max_, ana, works
         people.add_roles(connection, ana.person_id, other, [Role.MANAGER], now=NOON)
 
     with pytest.raises(ConflictError, match="another shop"):
-        second_factor_rule.reset(house, max_, ana.person_id, now=LATER)
+        reset_second_factor.reset(house, max_, ana.person_id, now=LATER)
 
 
 def test_the_program_resets_the_last_administrators_and_notes_it(house, chief):
     turned_on(house, chief)
 
-    second_factor_rule.reset_by_program(house, " ADI ", now=LATER)
+    reset_second_factor.reset_by_program(house, " ADI ", now=LATER)
 
     assert signed_in(house, "adi", LATER).person_id == chief.person_id
     assert noted(house, "second factor reset") == 1
     with pytest.raises(NotFoundError):
-        second_factor_rule.reset_by_program(house, "nobody", now=LATER)
+        reset_second_factor.reset_by_program(house, "nobody", now=LATER)
     with pytest.raises(ConflictError):
-        second_factor_rule.reset_by_program(house, "adi", now=LATER)
+        reset_second_factor.reset_by_program(house, "adi", now=LATER)
 
 
 def test_an_export_tells_only_that_it_is_on_and_since_when(house, ana):

@@ -21,7 +21,7 @@ from structlog.testing import LogCapture
 from workshop import NOON
 
 from quizsvc.errors import NotAllowedError
-from quizsvc.services import second_factor, second_factor_rule, security_events
+from quizsvc.services import reset_second_factor, second_factor, security_events
 
 LATER = NOON + timedelta(minutes=10)
 __all__ = ["light_hashes"]  # a fixture
@@ -61,7 +61,7 @@ def test_every_change_of_a_second_factor_is_told(house, ana, workshop, told):
     second_factor.turn_off(house, ana, proof(house, ana, soon), now=soon, source=HERE)
     later = soon + STEP
     turned_on(house, ana, now=later)
-    second_factor_rule.reset(house, workshop.people["max"], ana.person_id, now=later)
+    reset_second_factor.reset(house, workshop.people["max"], ana.person_id, now=later)
 
     changes = [line["to"] for line in told if line["event"] == "second factor changed"]
     assert changes == ["on", "new recovery codes", "off", "on", "reset"]

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.rules.actors import Role
 from quizsvc.rules.permissions import may_give
-from quizsvc.services import keep_people, own_account, second_factor_rule
+from quizsvc.services import keep_people, own_account, reset_second_factor
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
 from quizsvc.web.current import house, now
@@ -79,7 +79,7 @@ def _change_signing_in(person_id: int, deed: str) -> str:
             own_account.end_sessions_of(place, who, person_id, now=at)
             return "Signed out everywhere. The person may sign in again."
         case "reset-second-factor":
-            second_factor_rule.reset(place, who, person_id, now=at)
+            reset_second_factor.reset(place, who, person_id, now=at)
             return "Reset. The person is signed out everywhere, and signs in by password."
         case _:
             raise NotFoundError("there is nothing of that name to do.", field="deed", value=deed)
@@ -88,7 +88,7 @@ def _change_signing_in(person_id: int, deed: str) -> str:
 def _person_page(person_id: int, refusal: InputError | ConflictError | None = None) -> str:
     held = keep_people.person(house(), actor(), person_id)
     given = tuple(role for role in Role if may_give(actor(), role) or role in held.roles)
-    factor = second_factor_rule.of_person(house(), actor(), person_id)
+    factor = reset_second_factor.of_person(house(), actor(), person_id)
     return render_template(
         "admin/person.html", held=held, roles=given, factor=factor, refusal=refusal
     )
