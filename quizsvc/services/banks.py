@@ -20,7 +20,7 @@ from quizsvc.rules.reviewing import ItemState
 from quizsvc.services.auditing import note
 from quizsvc.services.bank_texts import keep_written
 from quizsvc.services.shelf import entry_text
-from quizsvc.store import banks, cards
+from quizsvc.store import banks, cards, pictures
 from quizsvc.store.banks import NewVersion, StoredVersion
 
 LARGEST_PICTURE = 30_000_000  # pixels
@@ -134,7 +134,7 @@ def _keep_picture(
         raise _unusable(entry, f"the picture cannot be read ({error}).") from error
     if width * height > LARGEST_PICTURE:
         raise _unusable(entry, f"the picture has {width} × {height} pixels.")
-    banks.keep_media(
+    pictures.keep_media(
         connection,
         file=name,
         content_hash=sha256(file.read_bytes()).hexdigest(),

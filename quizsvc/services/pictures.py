@@ -22,7 +22,7 @@ from quizsvc.rules.audit import Action
 from quizsvc.rules.permissions import May, require
 from quizsvc.services.auditing import note
 from quizsvc.services.house import House
-from quizsvc.store import banks, pictures
+from quizsvc.store import pictures
 from quizsvc.store.pictures import PictureRow
 
 MOST_BYTES = 15_000_000  # as sent; a telephone's photograph has some 5 MB
@@ -137,7 +137,7 @@ def _keep(
     alt: str,
     now: datetime,
 ) -> None:
-    banks.keep_media(
+    pictures.keep_media(
         connection,
         file=file,
         content_hash=digest,

@@ -77,20 +77,6 @@ class BankItemVersion(Base):
     )
 
 
-class Media(Base):
-    """A picture in media/: its file name and the hash of its bytes."""
-
-    __tablename__ = "media"
-
-    file: Mapped[Name] = mapped_column(primary_key=True)
-    content_hash: Mapped[Hash]
-    width: Mapped[int]
-    height: Mapped[int]
-    alt: Mapped[Body]
-    shop_id: Mapped[int | None] = mapped_column(ForeignKey("shop.id"))
-    stored_at: Mapped[UtcAt]
-
-
 @dataclass(frozen=True, slots=True)
 class NewVersion:
     bank_id: str
@@ -289,22 +275,3 @@ def content_of(connection: Connection, version_id: int) -> str:
     return connection.execute(
         select(BankItemVersion.content).where(BankItemVersion.id == version_id)
     ).scalar_one()
-
-
-def keep_media(
-    connection: Connection,
-    *,
-    file: str,
-    content_hash: str,
-    width: int,
-    height: int,
-    alt: str,
-    shop_id: int | None,
-    now: datetime,
-) -> None:
-    """Store a picture's facts, or bring them up to date."""
-    facts = {"content_hash": content_hash, "width": width, "height": height, "alt": alt}
-    if connection.scalar(select(Media.file).where(Media.file == file)) is None:
-        connection.execute(insert(Media).values(file=file, shop_id=shop_id, stored_at=now, **facts))
-    else:
-        connection.execute(update(Media).where(Media.file == file).values(**facts))

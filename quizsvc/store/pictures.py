@@ -1,15 +1,28 @@
-"""Pictures that people sent in, re-encoded: their bytes, so that every process has them."""
+"""Pictures of banks, and the bytes of those that people sent in, for every process."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Connection, ForeignKey, LargeBinary, insert, select
+from sqlalchemy import ColumnElement, Connection, ForeignKey, LargeBinary, insert, select, update
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizsvc.store.banks import Media
-from quizsvc.store.columns import Base, Name
+from quizsvc.store.columns import Base, Body, Hash, Name, UtcAt
+
+
+class Media(Base):
+    """A picture in media/: its file name and the hash of its bytes."""
+
+    __tablename__ = "media"
+
+    file: Mapped[Name] = mapped_column(primary_key=True)
+    content_hash: Mapped[Hash]
+    width: Mapped[int]
+    height: Mapped[int]
+    alt: Mapped[Body]
+    shop_id: Mapped[int | None] = mapped_column(ForeignKey("shop.id"))
+    stored_at: Mapped[UtcAt]
 
 
 class PictureBytes(Base):
@@ -29,6 +42,25 @@ class PictureRow:
 
 
 _FACTS = select(Media.file, Media.width, Media.height, Media.alt, Media.stored_at)
+
+
+def keep_media(
+    connection: Connection,
+    *,
+    file: str,
+    content_hash: str,
+    width: int,
+    height: int,
+    alt: str,
+    shop_id: int | None,
+    now: datetime,
+) -> None:
+    """Store a picture's facts, or bring them up to date."""
+    facts = {"content_hash": content_hash, "width": width, "height": height, "alt": alt}
+    if connection.scalar(select(Media.file).where(Media.file == file)) is None:
+        connection.execute(insert(Media).values(file=file, shop_id=shop_id, stored_at=now, **facts))
+    else:
+        connection.execute(update(Media).where(Media.file == file).values(**facts))
 
 
 def add_bytes(connection: Connection, file: str, content: bytes) -> None:
