@@ -109,6 +109,11 @@ class StoredCertificate:
     def life(self) -> Life:
         return Life(self.issued_at, self.valid_until, self.suspended_at, self.revoked_at)
 
+    @property
+    def files_erased(self) -> bool:
+        """Whether the holder's data were erased, and with them what was signed about them."""
+        return not self.credential
+
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:

@@ -97,9 +97,20 @@ def look(house: House, actor: Actor, token: str, *, now: datetime) -> Certificat
 def credential_file(
     house: House, actor: Actor, token: str, *, signed_token: bool, now: datetime
 ) -> str:
-    """Return the credential to keep: JSON with its proof, or the signed token."""
+    """Return the credential to keep: JSON with its proof, or the signed token.
+
+    Raises:
+        NotFoundError: no such certificate for the actor, or its files were erased.
+    """
     with noted_refusals(house, actor, f"certificate {token}", now=now), house.read() as connection:
         held = _find(connection, actor, token)
+        if held.files_erased:
+            raise NotFoundError(
+                "the files of this certificate were erased with its holder's data.",
+                field="certificate",
+                value=token[:40],
+                remedy="Its public page and its place in the status list stay.",
+            )
     if signed_token:
         return held.token_form
     return json.dumps(json.loads(held.credential), ensure_ascii=False, indent=2)

@@ -197,6 +197,8 @@ def _sign_again(
         ended = held.valid_until is not None and held.valid_until <= now
         if held.key_id != f"{issuer.id}#{key_name}" or held.revoked_at is not None or ended:
             continue
+        if held.files_erased:
+            continue
         award = award_of(issuer, held, issued=now)
         signed = sign(connection, house, shop_id, award, now=now, awarded=held.issued_at)
         certificates.change_certificate(
