@@ -192,6 +192,9 @@ _BY_TOKEN_WITH_RESPONSE = (
     .where(Offer.token == bindparam("for_token"))
 )
 _RESPONSE_TO = select(*RESPONSE_COLUMNS).where(Response.offer_id == bindparam("for_offer"))
+_PUT_AT = select(Offer.item_ref, Offer.seed).where(
+    Offer.person_id == bindparam("for_person"), Offer.made_at == bindparam("at")
+)
 _LATEST_PUT = (
     select(Offer.item_ref, Offer.topic)
     .where(Offer.person_id == bindparam("for_person"))
@@ -223,6 +226,14 @@ def find_with_response(
     return StoredOffer(*values[:_OFFER_WIDTH]), (
         StoredResponse(*answer) if answer[0] is not None else None
     )
+
+
+def put_at(
+    connection: Connection, person_id: int, *, made_at: datetime
+) -> frozenset[tuple[str, int]]:
+    """Return item and seed of what was put to a person at just this time: of one sitting."""
+    rows = connection.execute(_PUT_AT, {"for_person": person_id, "at": made_at})
+    return frozenset((row[0], row[1]) for row in rows)
 
 
 def response_to(connection: Connection, offer_id: int) -> StoredResponse | None:

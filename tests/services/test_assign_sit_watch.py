@@ -344,3 +344,16 @@ def test_what_is_given_out_keeps_its_questions(room, test_id):
         room.house, room.ida, test_id, later, drafting.Audience(room.class_id), now=NOON
     )
     assert assignment_pages.look(room.house, room.ida, test_id).terms == later
+
+
+def test_answers_not_checked_one_by_one_come_into_the_record_at_the_end(room):
+    home = give_out(room, replace(BLANK["home"], feedback=Feedback.EACH))
+    token = begin(room, room.ana, home)
+    save(room, room.ana, token, 1, right_given(room, token, 1), now=minutes(1))
+    save(room, room.ana, token, 2, right_given(room, token, 2), now=minutes(1))
+    saving_answers.check(room.house, room.ana, token, 1, place="desk", now=minutes(2))
+
+    closing.hand_in(room.house, room.ana, token, now=minutes(2))
+
+    assert stored_count(room.house, "response") == 2
+    assert practise.history(room.house, room.ana, now=minutes(3)).total == 2

@@ -160,9 +160,13 @@ def count(
     """
     if not sittings.claim_counting(connection, sitting.id, now=now):
         return
+    each = assignment.feedback is Feedback.EACH
+    recorded = (
+        offers.put_at(connection, sitting.person_id, made_at=sitting.opened_at) if each else ()
+    )
     for one in _answers(connection, assignment, sitting):
-        checked = assignment.feedback is Feedback.EACH and one.stored.marked_at is not None
-        if not checked and one.question.voided_at is None:
+        there = (one.question.item_ref, one.stored.seed) in recorded
+        if not there and one.question.voided_at is None:
             _record(connection, assignment, sitting, one, now=now)
     follow_if_marked_again(connection, sitting, now=now)
 
