@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-import logging
 import os
 import re
 import shutil
 import sys
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
-from werkzeug.serving import make_server
 
 from quizsvc.demo.making import make_demo
 from quizsvc.rules.actors import Role
-from quizsvc.services.house import House
-from quizsvc.web.app import create_app
 
 # The furnished house is shared with the tests of the web, which stand beside this folder.
 sys.path.insert(0, str(Path(__file__).parents[1] / "web"))
 from furnished import PASSWORD, furnished_house, reopened_house
+from served_pages import DESK, PHONE, serving
 
 ARGUMENTS = [
     "--disable-background-networking",
@@ -34,8 +29,6 @@ ARGUMENTS = [
     *(["--no-sandbox"] if os.geteuid() == 0 else []),
 ]
 TREE = Path(__file__).parents[2]
-PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1280, "height": 800}
 
 
 def pytest_collection_modifyitems(items):
@@ -57,21 +50,6 @@ def browser(chromium) -> Iterator[Browser]:
         started = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
         yield started
         started.close()
-
-
-@contextmanager
-def serving(house: House) -> Iterator[str]:
-    """Serve a house from a thread; give its address."""
-    logging.getLogger("werkzeug").setLevel(logging.ERROR)
-    app = create_app(house, overrides={"RATELIMIT_ENABLED": False})
-    server = make_server("localhost", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    yield f"http://localhost:{server.server_port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
-    house.close()
 
 
 @pytest.fixture(scope="module")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from conftest import PHONE, serving
 from furnished import furnished_house
 from playwright.sync_api import expect
+from served_pages import PHONE, serving
 from test_accessible_pages import SIZES, THUMB, violations_on
 
 TITLE = "Timing work (invented)"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from conftest import PHONE, serving
 from furnished import START, furnished_house
 from playwright.sync_api import expect
+from served_pages import PHONE, serving
 
 from quizsvc.store import classes
 from quizsvc.store.classes import Part

@@ -6,7 +6,6 @@ import re
 from datetime import timedelta
 
 import pytest
-from conftest import Browser
 from furnished import Clock, address_in, drop_house
 from sat_again import (
     CORRECTED,
@@ -21,6 +20,7 @@ from sat_again import (
     sit,
     sit_for_certificate,
 )
+from sending_client import Browser
 from test_tests_marked_again import AT_END
 from workshop import NOON, PASSWORD, Workshop, open_house, stock
 
