@@ -17,6 +17,7 @@ from quizsvc.web import (
     current,
     errors,
     headers,
+    lanes,
     limits,
     pages,
     plain_text,
@@ -79,6 +80,7 @@ def create_app(
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)
+    lanes.init_app(app, house.settings.threads)
     return app
 
 

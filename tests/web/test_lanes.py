@@ -105,3 +105,8 @@ def test_forms_with_a_password_take_the_other_lane(method, path, expected):
 
 def test_the_server_has_threads_for_all_who_may_wait():
     assert WAITING >= MOST_WAITING
+
+
+def test_the_application_stands_behind_the_lanes_with_as_many_as_the_settings_say(app, house):
+    assert isinstance(app.wsgi_app, Lanes)
+    assert app.wsgi_app._working._initial_value == house.settings.threads
