@@ -20,7 +20,7 @@ _CAUTION = (
 )
 
 
-def _choice(item_id: str, topic: str, prompt: str, *options: tuple[str, str]) -> Data:
+def one_choice(item_id: str, topic: str, prompt: str, *options: tuple[str, str]) -> Data:
     """Return an item of one choice; the first option is the right one."""
     return {
         "id": item_id,
@@ -38,7 +38,7 @@ def _choice(item_id: str, topic: str, prompt: str, *options: tuple[str, str]) ->
     }
 
 
-ROLLER = _choice(
+ROLLER = one_choice(
     "roller-noise",
     "diagnosis",
     "With the belt off, a tensioner's roller is spun by hand and rasps. What does that tell?",
@@ -47,7 +47,7 @@ ROLLER = _choice(
     ("Its belt ran much too slack", "A slack belt flaps, but the roller itself stays smooth."),
     ("Its bolt was tightened short", "A loose bolt lets the roller tilt; it does not rasp alone."),
 )
-LAMP = _choice(
+LAMP = one_choice(
     "lamp-behind",
     "procedure",
     "A mark on the rear sprocket can't be seen straight on. How is it read without a guess?",
@@ -56,7 +56,7 @@ LAMP = _choice(
     ("By feeling for its notch", "A finger can't tell a notch from a worn edge or a burr."),
     ("From the mark on the front", "The front sprocket says nothing about the one behind it."),
 )
-COVER = _choice(
+COVER = one_choice(
     "cover-bolts",
     "fasteners",
     "Two bolts of a cover are longer than the others. What is done as the cover comes off?",
@@ -65,7 +65,7 @@ COVER = _choice(
     ("The long ones are renewed", "Length is no reason to renew; damage or a rule would be."),
     ("They are cut to one length", "A shortened bolt holds by fewer threads than was meant."),
 )
-COLD = _choice(
+COLD = one_choice(
     "cold-first",
     "cooling",
     "A cap of a coolant tank is to come off beside a warm engine. What comes first?",

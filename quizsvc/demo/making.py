@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from quizsvc.demo.authoring import review_items, write_items
 from quizsvc.demo.certification import certify_people
 from quizsvc.demo.classroom import give_out_assignments
+from quizsvc.demo.corrected_key import ask_by_a_wrong_key
 from quizsvc.demo.learner import DAYS, invent_learner, practice_times
 from quizsvc.demo.names import SEED, SHOP, Invented, invent_people
 from quizsvc.demo.own_sheet import measure_again, state_first
@@ -64,6 +65,7 @@ def make_demo(
         progress("Three months of practice", number, learners)
     for leader, class_id, taught in rooms[:1]:
         answers += give_out_assignments(house, leader, class_id, taught, now=now)
+        answers += ask_by_a_wrong_key(house, instructors, class_id, taught, now=now)
     review_items(house, instructors, written, now)
     measure_again(house, instructors[0], now=now)
     prepare_teaching(house, rooms[0][0], now=now)

@@ -6,12 +6,14 @@ import pytest
 
 from quizsvc.config import HOME, Settings
 from quizsvc.demo.authoring import BANK
+from quizsvc.demo.corrected_key import FORWARD
 from quizsvc.demo.making import make_demo
 from quizsvc.rules.actors import Actor, Role
 from quizsvc.services.auditing import broken_at
 from quizsvc.services.house import House
 from quizsvc.services.review import item_page
 from quizsvc.services.search_items import Query, search
+from quizsvc.services.tests_again.planning import plan_of
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
@@ -39,6 +41,7 @@ def test_every_state_is_there_with_its_history(house):
         "lamp-behind": "withdrawn",
         "cover-bolts": "in review",
         "cold-first": "draft",
+        "turning-by-hand": "approved",
     }
     pages = {
         one.card.item_ref.rpartition("/")[2]: item_page(house, instructor, one.card.item_id)
@@ -49,4 +52,17 @@ def test_every_state_is_there_with_its_history(house):
     assert pages["cover-bolts"].findings == ()
     assert "I approve it" in pages["cover-bolts"].history[0].words
     assert len(pages["lamp-behind"].remarks) == 1
+    assert len(pages["turning-by-hand"].remarks) == 1
     assert broken_at(house) is None
+
+
+def test_finished_homework_waits_to_be_looked_at_after_a_corrected_key(house):
+    instructor = Actor(4, "An instructor", 1, frozenset({Role.INSTRUCTOR}))
+    found = search(house, instructor, Query(bank=BANK, words="crankshaft turned by hand"), now=NOW)
+    (item,) = found.items
+
+    plan = plan_of(house, instructor, item.card.item_id)
+
+    assert item_page(house, instructor, item.card.item_id).tests_waiting == len(plan.lines) > 0
+    assert any(line.marked != line.now for line in plan.lines)
+    assert plan.right_words == FORWARD
