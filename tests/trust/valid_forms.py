@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 import numpy as np
-from certifying import Crew, sign_off_task, sit_written
+import sat_again
+from certifying import Crew, publish_scheme, sign_off_task, sit_written, with_changes
+from classroom import BLANK
 from paper.printed_sheets import filled, photographed, printed
 from PIL import Image
 from second_steps import code_of, turned_on
@@ -24,6 +26,7 @@ from workshop import PASSWORD, SHEET, Workshop
 from written_items import approved
 
 from quizsvc.rules.actors import Actor, Role
+from quizsvc.rules.assignments import Feedback
 from quizsvc.rules.certificate_life import CertificateDeed
 from quizsvc.rules.certifying import SignOffState
 from quizsvc.services import accounts, roster
@@ -33,6 +36,7 @@ from quizsvc.services.certifying.panels import CutChoice
 from quizsvc.services.house import House
 from quizsvc.services.on_paper import documents, printed_items
 from quizsvc.services.on_paper.documents import Document
+from quizsvc.services.sitting import closing
 
 Values = Mapping[str, object]
 ROLES = {"L": Role.LEARNER, "I": Role.INSTRUCTOR, "i": Role.INSTRUCTOR, "M": Role.MANAGER}
@@ -168,6 +172,33 @@ def _credential(house: House) -> Fields:
         return {"text": connection.scalar(text("SELECT max(credential) FROM certificate"))}
 
 
+def _test_to_mark_again(house: House) -> Fields:
+    """Let Ben finish a test, then correct the key of an item it asked."""
+    crew, item = _crew(house), _item(house)
+    test = sat_again.give_out(crew, AT_END)
+    sat_again.sit(crew, test, crew.ben, sat_again.FIRST_KEY)
+    closing.count_all_told(house, now=LATER)
+    sat_again.correct_key(crew, item, sat_again.CORRECTED, LATER)
+    return {"seen": sat_again.plan(crew, item).seen}
+
+
+def _decision_to_uphold(house: House) -> Fields:
+    """Certify Ben by what a key says, then correct the key and mark his test again."""
+    crew, item = _crew(house), _item(house)
+    terms = with_changes(title="Asks it (invented)", blueprint=sat_again.BLUEPRINT)
+    version = publish_scheme(crew, terms)
+    sat_again.sit_for_certificate(crew, version, crew.ben, sat_again.FIRST_KEY, certify=True)
+    sat_again.correct_key(crew, item, sat_again.CORRECTED, LATER)
+    sat_again.mark(crew, item, LATER)
+    return {}
+
+
+def _item(house: House) -> int:
+    with house.read() as connection:
+        statement = "SELECT id FROM bank_item WHERE entry = 'arm-held'"
+        return connection.scalar(text(statement))
+
+
 def _photograph(house: House) -> Fields:
     """Photograph the second question's sheet of the printed test, filled in."""
     ida = _actor(house, "I")
@@ -216,6 +247,7 @@ ABOUT_COOLING = (
     "Cold weather, slow warming: whose valve is stuck open, as a rule?",
     "Of pump, fan and hose, none; name the part that shuts the large circuit after a cold start.",
 )
+AT_END = replace(BLANK["test"], feedback=Feedback.AT_END, due_at=LATER)
 NOTHING = "nothing is to be written: it is looked at and told"
 
 SENDINGS: dict[str, Sending] = {
@@ -248,6 +280,9 @@ SENDINGS: dict[str, Sending] = {
     "bank.decide": Sending("i", {"deed": "commented", "version": "1", "words": "Seen."}),
     "bank.keep_picture": Sending("I", prepare=_picture),
     "bank.make_bank": Sending("I", {"bank_id": "another", "title": "Another (invented)"}),
+    "bank.mark_tests_again": Sending(
+        "I", {"remedy": "marked again", "why": "The key was wrong."}, prepare=_test_to_mark_again
+    ),
     "bank.save": Sending("I", {"do": "save", "reference": "second method"}),
     "bank.write_new": Sending("I", ITEM, query="?bank=ours&kind=one+choice"),
     "certificates.admit": Sending("I", {"scheme": "1", "person": "2"}),
@@ -285,6 +320,9 @@ SENDINGS: dict[str, Sending] = {
     "certificates.open_panel": Sending("M", {"judge": ["3", "6"]}),
     "certificates.publish": Sending("i", values_of="certificates.judge", prepare=_with_a_cut),
     "certificates.revoke_key": Sending("M", {"reason": "It was seen by others."}),
+    "certificates.uphold": Sending(
+        "M", {"reason": "She showed it."}, {"form_id": 2}, prepare=_decision_to_uphold
+    ),
     "classroom.add": Sending("I", QUESTION),
     "classroom.begin": Sending("l"),
     "classroom.change": Sending("I", {"title": "Homework, renamed"}),
