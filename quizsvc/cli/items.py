@@ -155,6 +155,7 @@ def _family_json(family: Family) -> dict[str, Any]:
         "asks": family.asks,
         "key_follows": family.key_follows,
         "misconceptions": family.misconceptions,
+        "drive": family.drive or "any",
         "caution": family.caution,
     }
 

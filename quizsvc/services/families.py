@@ -8,9 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sqlalchemy import Connection
+
 from quizsvc.errors import InputError
 from quizsvc.figures.scene import Scene
-from quizsvc.items.family import Family, all_families, draw_item, find_family
+from quizsvc.items.family import (
+    Family,
+    all_families,
+    draw_item,
+    find_family,
+    suits_drives,
+)
 from quizsvc.items.misconception import Misconception, find_misconception
 from quizsvc.items.model import Item, Kind, Level
 from quizsvc.items.topics import TOPICS, Topic, find_topic
@@ -22,6 +30,7 @@ from quizsvc.services.house import House
 from quizsvc.services.shown import SheetChoice
 from quizsvc.sheets.schema import EngineSheet
 from quizsvc.store import sheets
+from quizsvc.store.sheets import StoredRevision
 
 SAMPLES = 3  # on a page
 LAST_SEED = 1_000_000
@@ -58,7 +67,7 @@ class Sample:
 class Dealt:
     """What is asked of a family's page: on which sheet, from which seed, and of what sort."""
 
-    sheet_id: str = ""  # empty: the first in the list
+    sheet_id: str = ""  # empty: the first in the list whose drives the family asks about
     first_seed: int = 1
     level: Level | None = None
     kind: Kind | None = None
@@ -106,7 +115,7 @@ def family_page(house: House, actor: Actor, family_id: str, dealt: Dealt) -> Fam
     _check(family, dealt)
     with house.read() as connection:
         rows = sheets.latest_published(connection, actor.shop_id)
-        row = next((r for r in rows if dealt.sheet_id in {"", r.sheet_id}), None)
+        row = _row(house, connection, family, rows, dealt.sheet_id)
         if row is None and dealt.sheet_id:
             raise InputError(
                 "there is no such engine sheet for you.",
@@ -128,6 +137,20 @@ def family_page(house: House, actor: Actor, family_id: str, dealt: Dealt) -> Fam
         unfit=unfit,
         checks=checks_of(family, sheet) if sheet and samples else (),
     )
+
+
+def _row(
+    house: House,
+    connection: Connection,
+    family: Family,
+    rows: tuple[StoredRevision, ...],
+    sheet_id: str,
+) -> StoredRevision | None:
+    """Return the sheet named, or the first that the family can be asked of."""
+    if sheet_id:
+        return next((row for row in rows if row.sheet_id == sheet_id), None)
+    suited = (r for r in rows if suits_drives(family, house.shelf.sheet(connection, r.id)))
+    return next(suited, rows[0] if rows else None)
 
 
 def _says(family: Family, wanted: list[str]) -> bool:
@@ -169,7 +192,8 @@ def _drawn(
     try:
         return tuple(_samples(family, sheet, dealt)), ""
     except InputError as refusal:
-        return (), f"{refusal.problem} {refusal.remedy or ''}".strip()
+        said = f"{refusal.problem} {refusal.remedy or ''}".strip()
+        return (), said[:1].upper() + said[1:]
 
 
 def _samples(family: Family, sheet: EngineSheet, dealt: Dealt) -> Iterator[Sample]:

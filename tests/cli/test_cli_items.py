@@ -245,3 +245,4 @@ def test_the_families_as_json_say_the_same():
     for one in listed:
         assert one["misconceptions"] == list(all_families()[one["family"]].misconceptions)
         assert len(one["misconceptions"]) >= 3
+        assert one["drive"] == (all_families()[one["family"]].drive or "any")

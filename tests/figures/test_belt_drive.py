@@ -1,6 +1,6 @@
 """A toothed belt looks like one: flat back outside, teeth a pitch apart inside, all countable."""
 
-from math import dist, hypot
+from math import atan2, dist, hypot, remainder, tau
 
 import pytest
 from hypothesis import given, settings
@@ -119,7 +119,9 @@ def test_teeth_sit_in_the_grooves_of_the_pulleys():
         assert len(bottoms) == wheel.teeth
         assert len(seated) >= 3
         for tip in seated:
-            assert min(dist(tip, bottom) for bottom in bottoms) < 1.2, wheel.name
+            nearest = min(bottoms, key=lambda bottom: dist(tip, bottom))
+            off = [atan2(x - centre[0], y - centre[1]) for x, y in (tip, nearest)]
+            assert abs(remainder(off[0] - off[1], tau)) < 0.06 * tau / wheel.teeth, wheel.name
 
 
 @settings(max_examples=12, deadline=None)

@@ -2,7 +2,15 @@
 
 import pytest
 from classroom import BLANK, give_out, make_room
-from valid_sheets import INLINE_FOUR, SHIPPED, VEE_EIGHT, VEE_SIX, edited, shipped
+from valid_sheets import (
+    BELT_THREE,
+    INLINE_FOUR,
+    SHIPPED,
+    VEE_EIGHT,
+    VEE_SIX,
+    edited,
+    shipped,
+)
 from workshop import NOON
 
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
@@ -69,6 +77,39 @@ def test_readings_are_the_cores_own(name, deg):
         assert one.drop_mm == pytest.approx(drop, abs=0.01)
     opened = {(one.cylinder, v) for one in readings for v in one.lift_mm if one.lift_mm[v] > 0.001}
     assert opened == set(open_valves(events_of(sheet), layout.firing_deg, deg))
+
+
+def test_marks_of_a_belt_engine_meet_every_cycle_whatever_its_rollers_do():
+    """Rollers and idlers carry no marks; they come round after many turns, or never."""
+    sheet = shipped(BELT_THREE)
+
+    reached = bench.do(sheet, BenchState(0.0), Deed.TO_MARKS)
+
+    assert reached.turned_deg == 660
+    assert "The pulley marks are in line with their pointers." in words_of(sheet, reached)
+    assert "The pulley marks come in line at 660°." in words_of(sheet, BenchState(0.0))
+
+
+def test_the_lines_on_a_belt_come_back_to_the_marks_late():
+    """In lcm(137, 20) / 20 turns of the crank; after one cycle 40 teeth have passed."""
+    sheet = shipped(BELT_THREE)
+    start = sheet.marks_position.crank_deg
+
+    assert "The lines on the timing belt stand at the marks." in said(sheet, BenchState(start))
+    later = said(sheet, BenchState(start + 720))
+    assert "The lines on the timing belt stand 40 pitches on from the marks." in later
+    back = said(sheet, BenchState(start + 137 * 720))
+    assert "The lines on the timing belt stand at the marks." in back
+
+
+def test_the_bench_speaks_of_a_belt_where_there_is_one():
+    sheet = shipped(BELT_THREE)
+
+    with pytest.raises(InputError, match="no such belt"):
+        bench.do(sheet, BenchState(0.0), Deed.SLIP, by=1, drive="chain")
+    with pytest.raises(InputError, match="no belt is off"):
+        bench.do(sheet, BenchState(0.0), Deed.REFIT)
+    assert bench.bench_of(sheet, BenchState(0.0)).called.wheel == "pulley"
 
 
 def test_the_words_say_angle_strokes_valves_and_timing():

@@ -90,3 +90,21 @@ def test_every_family_has_a_page_on_a_vee_engine(ivo):
 
         assert answer.status_code == 200, family_id
         assert "Sample 1" in answer.text or "Not on this sheet" in answer.text, family_id
+
+
+def test_a_family_opens_on_an_engine_that_has_what_it_asks_about(ivo):
+    page = ivo.get("/families/belt-teeth-apart").text
+    chain = ivo.get("/families/pins-apart").text
+
+    assert "Sample 1" in page
+    assert 'value="demo-inline-three" selected' in page
+    assert "engines with a belt" in page
+    assert "Sample 1" in chain
+    assert 'value="demo-inline-three" selected' not in chain
+
+
+def test_a_family_about_chains_says_that_a_belt_engine_has_none(ivo):
+    page = ivo.get("/families/pins-apart?sheet=demo-inline-three").text
+
+    assert "Not on this sheet" in page
+    assert "Family pins-apart asks about a chain, and the engine has none." in page
