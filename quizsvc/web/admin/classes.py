@@ -9,8 +9,8 @@ from quizsvc.errors import ConflictError, InputError, NotFoundError
 from quizsvc.services import keep_classes
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import key_number
 
 
 @admin.get("/classes")
@@ -46,7 +46,7 @@ def change_class(class_id: int, deed: str) -> Response | tuple[str, int]:
 
 
 def _change(class_id: int, deed: str) -> None:
-    person_id = whole_number(request.form.get("person", ""), "person")
+    person_id = key_number(request.form.get("person", ""), "person")
     if deed == "put":
         part = keep_classes.part_named(request.form.get("part", ""))
         keep_classes.put_into_class(house(), actor(), class_id, person_id, part, now=now())

@@ -11,9 +11,9 @@ from quizsvc.services import invite, keep_classes
 from quizsvc.services.invite import Wanted
 from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.admin.place import admin
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
 from quizsvc.web.limits import SIGN_IN, limiter
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 
 @admin.get("/invitations")
@@ -78,8 +78,8 @@ def _wanted() -> Wanted:
     return Wanted(
         fields.get("name", ""),
         Role(role) if role in set(Role) else Role.LEARNER,
-        whole_number(room, "class") if room else None,
-        whole_number(person, "person") if person else None,
+        key_number(room, "class") if room else None,
+        key_number(person, "person") if person else None,
         whole_number(fields.get("days", "14"), "days"),
     )
 

@@ -7,8 +7,8 @@ from flask import render_template, request
 from quizsvc.services import read_log
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.admin.place import admin
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house
+from quizsvc.web.whole_numbers import whole_number
 
 
 @admin.get("/log")

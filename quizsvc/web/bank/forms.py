@@ -26,6 +26,7 @@ from quizsvc.web.bank.fields import (
     fields_of,
     rows_shown,
 )
+from quizsvc.web.whole_numbers import whole_or_none
 
 KINDS = tuple(BY_KIND)
 LEVELS = tuple(Level)
@@ -150,7 +151,7 @@ def typed_form(
         draft.bank,
         typed,
         draft.item_id,
-        _whole(request.form.get("based_on", "")),
+        whole_or_none(request.form.get("based_on", "")),
         MORE_ROWS if request.form.get("do") == "rows" else 0,
         checked,
         refusal,
@@ -169,13 +170,14 @@ def typed_data(kind: str, texts: dict[str, str]) -> Data:
 
 def query_in(fields: Fields) -> Query:
     """Return what is searched for."""
-    page = fields.get("page", "1")
-    if not page.isascii() or not page.isdigit() or len(page) > 6 or page == "0":
+    text = fields.get("page", "1")
+    page = whole_or_none(text, most=999_999)
+    if not page:
         raise InputError(
-            "there is no such page.", field="page", value=page, remedy="Pages count from 1."
+            "there is no such page.", field="page", value=text, remedy="Pages count from 1."
         )
     chosen = {name: fields.get(name, "")[:120] for name in _SEARCHED}
-    return Query(words=fields.get("words", "")[:LONGEST_QUERY], page=int(page), **chosen)
+    return Query(words=fields.get("words", "")[:LONGEST_QUERY], page=page, **chosen)
 
 
 def decision_in(fields: Fields) -> Decision:
@@ -186,7 +188,7 @@ def decision_in(fields: Fields) -> Decision:
         raise InputError(
             "nothing is to be done.", field="deed", value="", remedy="Use a button of the page."
         ) from None
-    version = _whole(fields.get("version", ""))
+    version = whole_or_none(fields.get("version", ""))
     if version is None:
         raise InputError(
             "no version is named.", field="version", value="", remedy="Load the page again."
@@ -204,13 +206,9 @@ def choices_to_search() -> dict[str, tuple[tuple[str, str], ...]]:
     }
 
 
-def _whole(text: str) -> int | None:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
-
-
 def based_on() -> int | None:
     """Return the version the author had before them when they began."""
-    return _whole(request.form.get("based_on", ""))
+    return whole_or_none(request.form.get("based_on", ""))
 
 
 def sent_file(name: str) -> tuple[str, bytes]:

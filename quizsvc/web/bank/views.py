@@ -16,6 +16,7 @@ from quizsvc.web.bank import carrying, forms, pictures, tests_again, words
 from quizsvc.web.bank.fields import changed_names
 from quizsvc.web.bank.place import bank
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import whole_or_none
 
 __all__ = ["bank", "carrying", "pictures", "tests_again"]
 
@@ -103,8 +104,7 @@ def _new_draft() -> Draft:
     like = request.args.get("like", "")
     kind = forms.known_kind(request.args.get("kind", "one choice"))
     bank_id = request.args.get("bank", "")
-    copied = int(like) if like.isascii() and like.isdigit() and len(like) < 10 else None
-    return write_items.new_draft(house(), actor(), bank_id, kind, like=copied)
+    return write_items.new_draft(house(), actor(), bank_id, kind, like=whole_or_none(like))
 
 
 def _typed(draft: Draft) -> str | BaseResponse | tuple[str, int]:
@@ -161,5 +161,4 @@ def _picture_texts() -> dict[str, str]:
 
 
 def _version(name: str = "version") -> int | None:
-    text = request.args.get(name, "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+    return whole_or_none(request.args.get(name, ""))

@@ -22,6 +22,7 @@ from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 
 @certificates.get("/candidates")
@@ -89,9 +90,9 @@ def _admit(fields: forms.Fields) -> int:
     return admitting.admit(
         house(),
         actor(),
-        forms.whole(fields.get("scheme", ""), "scheme"),
-        forms.whole(fields.get("person", ""), "candidate"),
-        extra_minutes=forms.whole(fields.get("extra") or "0", "extra minutes"),
+        key_number(fields.get("scheme", ""), "scheme"),
+        key_number(fields.get("person", ""), "candidate"),
+        extra_minutes=whole_number(fields.get("extra") or "0", "extra minutes"),
         now=now(),
     )
 

@@ -10,6 +10,7 @@ from quizsvc.errors import InputError
 from quizsvc.items.model import Level
 from quizsvc.items.topics import TOPICS
 from quizsvc.rules.schemes import BlueprintRow, SchemeTerms, Step, Task
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 Fields = MultiDict[str, str]
 CRITICAL = "!"  # before a step of a checklist
@@ -35,7 +36,7 @@ def terms_in(fields: Fields) -> SchemeTerms:
         scope=fields.get("scope", "").strip(),
         job_analysis=fields.get("job_analysis", "").strip(),
         prerequisites=fields.get("prerequisites", "").strip(),
-        needs_schemes=tuple(whole(text, "schemes") for text in fields.getlist("needs")),
+        needs_schemes=tuple(key_number(text, "schemes") for text in fields.getlist("needs")),
         sheets=tuple(fields.getlist("sheet")),
         blueprint=_blueprint(fields),
         tasks=_tasks(fields),
@@ -44,7 +45,7 @@ def terms_in(fields: Fields) -> SchemeTerms:
         expected_tolerance=number(fields.get("expected_tolerance", ""), "tolerance in points"),
         information_share=number(fields.get("information_percent", ""), "tolerance in %") / 100,
         pilot_items=tuple(fields.get("pilot_items", "").split()),
-        **{name: whole(fields.get(name, ""), said) for name, said in _WHOLE.items()},
+        **{name: whole_number(fields.get(name, ""), said) for name, said in _WHOLE.items()},
     )
 
 
@@ -98,24 +99,7 @@ def chances_in(fields: Fields) -> dict[int, float]:
 
 
 def steps_in(fields: Fields) -> frozenset[int]:
-    return frozenset(whole(text, "steps") for text in fields.getlist("step"))
-
-
-def whole(text: str, field: str) -> int:
-    """Return a whole number.
-
-    Raises:
-        InputError: it is none, or far too large.
-    """
-    plain = text.strip()
-    if not plain.isascii() or not plain.isdigit() or len(plain) > 9:
-        raise InputError(
-            "that is no whole number that can be used here.",
-            field=field,
-            value=text[:20],
-            remedy="Write figures only, for example 5.",
-        )
-    return int(plain)
+    return frozenset(whole_number(text, "steps") for text in fields.getlist("step"))
 
 
 def number(text: str, field: str) -> float:
@@ -137,7 +121,7 @@ def number(text: str, field: str) -> float:
 
 def _blueprint(fields: Fields) -> tuple[BlueprintRow, ...]:
     return tuple(
-        BlueprintRow(topic.id, level.value, whole(text, f"{topic.title}, {level.value}"))
+        BlueprintRow(topic.id, level.value, whole_number(text, f"{topic.title}, {level.value}"))
         for topic in TOPICS
         for level in Level
         if (text := fields.get(f"cell-{topic.id}-{level.value}", "").strip()) not in {"", "0"}
@@ -165,7 +149,7 @@ def _task(fields: Fields, place: int) -> Task:
         id=_slug(title, place),
         title=title[:120],
         steps=steps,
-        needed=whole(needed, f"{title}: steps needed") if needed else len(steps),
+        needed=whole_number(needed, f"{title}: steps needed") if needed else len(steps),
         two_persons=f"task-{place}-two" in fields,
         caution=_line(fields, f"task-{place}-caution")[:500],
     )

@@ -12,12 +12,13 @@ from quizsvc.web.access import actor, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import key_number
 
 
 @certificates.post("/schemes/<int:version_id>/panel")
 @login_required
 def open_panel(version_id: int) -> Response:
-    judges = frozenset(forms.whole(text, "judges") for text in request.form.getlist("judge"))
+    judges = frozenset(key_number(text, "judges") for text in request.form.getlist("judge"))
     panels.open_panel(house(), actor(), version_id, judges, now=now())
     flash("The panel is open. Its judges find it on this page and in the list of schemes.")
     return redirect(url_for("certificates.scheme", version_id=version_id))

@@ -15,6 +15,7 @@ from quizsvc.web.access import actor, actor_or_none, login_required
 from quizsvc.web.certificates import forms
 from quizsvc.web.certificates.place import certificates
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import key_number
 
 LARGEST = 30_000_000  # bytes of one request: some pictures of a telephone
 LARGEST_PICTURE = 15_000_000
@@ -39,8 +40,8 @@ def sign_offs() -> str:
 def begin() -> Response | tuple[str, int]:
     scheme, _, task = request.form.get("task", "").partition("/")
     try:
-        person = forms.whole(request.form.get("person", ""), "candidate")
-        version = forms.whole(scheme, "task")
+        person = key_number(request.form.get("person", ""), "candidate")
+        version = key_number(scheme, "task")
         token = sign_off.begin(house(), actor(), version, task, person, now=now())
     except QuizsvcError as refusal:
         return _list_page(refusal), 422

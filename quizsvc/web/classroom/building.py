@@ -15,6 +15,7 @@ from quizsvc.web.access import actor, login_required
 from quizsvc.web.classroom import forms
 from quizsvc.web.classroom.place import classroom
 from quizsvc.web.current import house, now
+from quizsvc.web.whole_numbers import whole_number
 
 
 @classroom.get("/assignments")
@@ -118,7 +119,7 @@ def _add(assignment_id: int, fields: forms.Fields) -> None:
                 who,
                 assignment_id,
                 topic=fields.get("topic", ""),
-                count=forms.whole_number(fields.get("count", ""), "number", most=60),
+                count=whole_number(fields.get("count", ""), "number", most=60),
                 sheet=sheet,
                 level=forms.level_in(fields),
             )
@@ -134,7 +135,7 @@ def _add(assignment_id: int, fields: forms.Fields) -> None:
         case "bank":
             questions.add_bank_item(place, who, assignment_id, item_ref=fields.get("item", ""))
         case "mistakes":
-            count = forms.whole_number(fields.get("count", ""), "number", most=60)
+            count = whole_number(fields.get("count", ""), "number", most=60)
             questions.add_by_mistakes(
                 place, who, assignment_id, count=count, sheet=sheet, now=now()
             )

@@ -17,6 +17,7 @@ from quizsvc.services.assigning.drafting import Audience
 from quizsvc.services.shown import Given
 from quizsvc.services.sitting.words import Saving
 from quizsvc.web.practise.forms import given_in
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 Fields = MultiDict[str, str]
 T = TypeVar("T", Form, Feedback, Level)
@@ -70,8 +71,8 @@ def terms_in(fields: Fields) -> Terms:
 def audience_in(fields: Fields) -> Audience:
     class_text = fields.get("class", "")
     return Audience(
-        whole_number(class_text, "class") if class_text else None,
-        frozenset(whole_number(text, "persons") for text in fields.getlist("person")),
+        key_number(class_text, "class") if class_text else None,
+        frozenset(key_number(text, "persons") for text in fields.getlist("person")),
     )
 
 
@@ -87,24 +88,6 @@ def blueprint_in(fields: Fields) -> dict[str, int]:
 def level_in(fields: Fields) -> Level | None:
     text = fields.get("level", "")
     return _one_of(Level, text, "level") if text else None
-
-
-def whole_number(text: str, field: str, *, most: int = 1_000_000) -> int:
-    """Return a whole number.
-
-    Raises:
-        InputError: it is none, or far too large.
-    """
-    plain = text.strip()
-    # The length counts too: zeros in front may hide any number behind them.
-    if not (plain.isascii() and plain.isdigit() and len(plain) <= 12) or int(plain) > most:
-        raise InputError(
-            "that is no whole number that can be used here.",
-            field=field,
-            value=text[:20],
-            remedy="Write figures only, for example 5.",
-        )
-    return int(plain)
 
 
 def _whole(fields: Fields, bench: Callable[[], BenchStart | None]) -> Given | None:

@@ -15,10 +15,11 @@ from quizsvc.services.sitting import closing, one_place, question_pages, saving_
 from quizsvc.services.sitting.words import Saved, SittingPage
 from quizsvc.web import access
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.classroom.forms import answer_fields, saving_in, whole_number
+from quizsvc.web.classroom.forms import answer_fields, saving_in
 from quizsvc.web.classroom.pictures import letters_over_drawing, letters_over_picture
 from quizsvc.web.classroom.place import classroom
 from quizsvc.web.current import house, steady
+from quizsvc.web.whole_numbers import whole_number
 
 KEY_BYTES = 16
 

@@ -8,9 +8,9 @@ from werkzeug.wrappers import Response as BaseResponse
 from quizsvc.errors import NotFoundError
 from quizsvc.services.watching import clocks, ending, kept_sittings, live_view, results, room_code
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.classroom.place import classroom
 from quizsvc.web.current import house, steady
+from quizsvc.web.whole_numbers import whole_number
 
 
 @classroom.get("/assignments/<int:assignment_id>/watch")

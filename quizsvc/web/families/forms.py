@@ -10,6 +10,7 @@ from werkzeug.datastructures import MultiDict
 from quizsvc.errors import InputError
 from quizsvc.items.model import Kind, Level
 from quizsvc.services.families import Dealt
+from quizsvc.web.whole_numbers import whole_or_none
 
 Fields = MultiDict[str, str]
 LONGEST = 60
@@ -31,14 +32,15 @@ def dealt_in(fields: Fields) -> Dealt:
 
 
 def _seed(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or len(text) > 9:
+    seed = whole_or_none(text)
+    if seed is None:
         raise InputError(
             "samples are numbered by whole numbers.",
             field="from",
             value=text[:LONGEST],
             remedy="Give a number from 1 on.",
         )
-    return int(text)
+    return seed
 
 
 def _one_of(kinds: type[Sort], text: str, field: str) -> Sort | None:

@@ -15,6 +15,7 @@ from werkzeug.datastructures import MultiDict
 from quizsvc.errors import InputError
 from quizsvc.items.model import BenchStart
 from quizsvc.services.shown import Given
+from quizsvc.web.whole_numbers import whole_or_none
 
 Fields = MultiDict[str, str]
 
@@ -39,11 +40,12 @@ def given_in(fields: Fields, bench: Callable[[], BenchStart | None] = lambda: No
 def page_in(fields: Fields) -> int:
     """Return the page asked for; the first unless stated."""
     text = fields.get("page", "1")
-    if not text.isascii() or not text.isdigit() or len(text) > 9:
+    page = whole_or_none(text)
+    if page is None:
         raise InputError(
             "there is no such page.", field="page", value=text, remedy="Pages count from 1."
         )
-    return int(text)
+    return page
 
 
 def _lines(fields: Fields, name: str) -> dict[int, int]:
@@ -94,11 +96,12 @@ def _chosen(text: str, name: str, line: str) -> int:
 
 
 def _position(text: str, field: str) -> int:
-    if not text.isascii() or not text.isdigit() or len(text) > 3:
+    position = whole_or_none(text, most=999)
+    if position is None:
         raise InputError(
             "that is none of the choices shown.",
             field=field,
             value=text,
             remedy="Choose one of those on the page.",
         )
-    return int(text)
+    return position

@@ -8,9 +8,9 @@ from quizsvc.services import cover as service
 from quizsvc.services.readiness import day_in
 from quizsvc.services.team_trend import read_trend
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
 from quizsvc.web.shop.place import shop
+from quizsvc.web.whole_numbers import whole_number
 
 
 @shop.get("/cover")

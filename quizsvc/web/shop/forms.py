@@ -10,7 +10,7 @@ from quizsvc.rules.readiness import ReadyState
 from quizsvc.scoring.standing import CUT
 from quizsvc.services.readiness import Wanted, day_in
 from quizsvc.services.team_facts import Job
-from quizsvc.web.classroom.forms import whole_number
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 Fields = MultiDict[str, str]
 
@@ -26,7 +26,7 @@ def wanted_in(fields: Fields, *, whole: bool = False) -> Wanted:
     return Wanted(
         words=fields.get("words", "")[:80],
         shift=fields.get("shift", "")[:40],
-        job_id=whole_number(job, "job", most=10**12) if job else None,
+        job_id=key_number(job, "job") if job else None,
         state=_state(fields.get("state", "")),
         on=day_in(fields.get("on", "")),
         page=whole_number(page, "page") if page else 1,
@@ -89,4 +89,4 @@ def _task(text: str) -> TaskNeed:
 
 
 def _number(text: str, field: str) -> int:
-    return whole_number(text, field, most=10**12)
+    return key_number(text, field)

@@ -7,11 +7,11 @@ from werkzeug.wrappers import Response
 
 from quizsvc.services import read_sheets
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
 from quizsvc.web.sheets.laid_out import SheetForm
 from quizsvc.web.sheets.typed import tree_of
 from quizsvc.web.shop.place import shop
+from quizsvc.web.whole_numbers import whole_number
 
 
 @shop.get("/sheets/<sheet_id>")

@@ -7,9 +7,9 @@ from flask import Response, render_template, request
 from quizsvc.services import lesson as lessons
 from quizsvc.services import teach_again as service
 from quizsvc.web.access import actor, login_required
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
 from quizsvc.web.teaching.place import teaching
+from quizsvc.web.whole_numbers import whole_number
 
 
 @teaching.get("/")

@@ -21,10 +21,10 @@ from quizsvc.services.on_paper import (
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.on_paper.sheet_pictures import PictureRead
 from quizsvc.web.access import actor, actor_or_none, login_required
-from quizsvc.web.classroom.forms import whole_number
 from quizsvc.web.current import house, now
 from quizsvc.web.teaching.again import pdf
 from quizsvc.web.teaching.place import teaching
+from quizsvc.web.whole_numbers import key_number, whole_number
 
 LARGEST_UPLOAD = 120_000_000  # bytes of pictures in one request
 QUESTION = re.compile(r"q(\d{1,3})", re.ASCII)  # the field of a question's letters
@@ -52,7 +52,7 @@ def paper() -> str:
 @teaching.post("/paper")
 @login_required
 def make() -> BaseResponse:
-    assignment = whole_number(request.form.get("assignment", ""), "assignment")
+    assignment = key_number(request.form.get("assignment", ""), "assignment")
     variants = whole_number(request.form.get("variants", ""), "variants")
     made = printing.print_test(house(), actor(), assignment, variants=variants, now=now())
     return redirect(url_for("teaching.printed", test_id=made))
