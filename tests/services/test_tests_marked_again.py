@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import timedelta
+from threading import Barrier
 
 import pytest
 from classroom import BLANK
@@ -42,6 +44,7 @@ from quizsvc.services.certifying import (
     deciding,
 )
 from quizsvc.services.sitting import closing, question_pages
+from quizsvc.services.tests_again.doing import Done
 from quizsvc.services.watching import kept_sittings, live_view, results
 from quizsvc.store import competence, form_marks, sat_questions
 
@@ -207,6 +210,27 @@ def test_doing_it_twice_is_refused(crew, item_id):
         mark(crew, item_id, LATER, seen=seen)
     with pytest.raises(ConflictError, match="no finished test is left"):
         mark(crew, item_id, LATER)
+
+
+def test_of_two_who_do_it_at_once_one_is_refused(crew, item_id, sat):
+    correct_key(crew, item_id, CORRECTED, LATER)
+    seen = plan(crew, item_id).seen
+    both = Barrier(2)
+
+    def do(actor):
+        both.wait()
+        try:
+            return mark(crew, item_id, LATER, by=actor, seen=seen)
+        except ConflictError as refusal:
+            return refusal.problem
+
+    with ThreadPoolExecutor(2) as pool:
+        outcomes = list(pool.map(do, (crew.ida, crew.ina)))
+
+    assert len([one for one in outcomes if isinstance(one, Done)]) == 1
+    assert stored(crew.house, "SELECT count(*) FROM sitting_mark") == [(2,)]
+    assert points(crew, sat[0]) == {"Ana": (2, 2), "Ben": (1, 2)}
+    assert broken_at(crew.house) is None
 
 
 def test_nothing_is_done_that_was_not_looked_at(crew, item_id, sat):
