@@ -6,6 +6,7 @@ import pytest
 from sqlalchemy import text
 
 BENCH = "/bench/demo-inline-four"
+ENGINES = ("demo-inline-four", "demo-inline-three", "demo-vee-six", "demo-vee-eight")
 
 
 def words_on(page):
@@ -15,7 +16,7 @@ def words_on(page):
 def test_the_engines_are_listed_and_lead_to_their_benches(lea):
     page = lea.get("/bench/").text
 
-    for name in ("demo-inline-four", "demo-vee-six", "demo-vee-eight"):
+    for name in ENGINES:
         assert f'href="/bench/{name}"' in page
     assert 'aria-current="page">Bench' in page
 
@@ -27,7 +28,7 @@ def test_a_house_without_engines_says_so(lea, house):
     assert "No engine to put on the bench" in lea.get("/bench/").text
 
 
-@pytest.mark.parametrize("name", ["demo-inline-four", "demo-vee-six", "demo-vee-eight"])
+@pytest.mark.parametrize("name", ENGINES)
 def test_a_bench_opens_in_the_marks_position_with_its_cautions(lea, name):
     page = lea.get(f"/bench/{name}").text
 
@@ -169,3 +170,15 @@ def test_the_bench_is_drawn_for_the_eye_and_said_for_the_ear(lea):
     assert page.count('aria-hidden="true" focusable="false"') >= 4
     assert 'role="status"' in page
     assert 'for="bench-slider"' in page
+
+
+def test_the_bench_of_a_belt_engine_speaks_of_belt_and_pulleys(lea):
+    page = lea.get("/bench/demo-inline-three").text
+    told = page.split("</svg>")[-1].casefold()
+
+    assert 'data-way="belt"' in page
+    assert "seen from the belt end" in told
+    assert "crankshaft pulley" in told
+    assert "a line on the belt" in told
+    assert "sprocket" not in told
+    assert "coloured links" not in told
