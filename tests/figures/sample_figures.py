@@ -23,7 +23,9 @@ from quizsvc.figures import (
     tone_wheel,
     torque_wrench,
 )
+from quizsvc.figures.from_sheet import drive_view as view_of
 from quizsvc.figures.section_valves import SectionValve
+from quizsvc.sheets.loading import shipped_sheets
 from quizsvc.timing.crank import SliderCrank
 from quizsvc.timing.lift import LiftCurve
 from quizsvc.timing.valves import ValveEvents
@@ -98,6 +100,17 @@ def _drive(crank_mark, cam_mark):
     )
 
 
+def _belt_pair(*, clockwise):
+    side = -1 if clockwise else 1
+    wheels = (
+        drive_view.ViewWheel("crankshaft", 0, 0, 25.46, 20, part="pulley", mark_deg=180),
+        drive_view.ViewWheel("tensioner", side * 58, 90, 28, back=True, part="tensioner"),
+        drive_view.ViewWheel("camshaft", 0, 200, 50.93, 40, part="pulley", mark_deg=10),
+    )
+    ends = ("camshaft", "crankshaft")
+    return drive_view.DriveView(wheels, clockwise, 8.0, counted=ends, belt=True)
+
+
 def _pulleys(first, second, centre, asked):
     idler = {"idler_mm": 50, "idler_in_mm": 12} if asked == "second wrap" else {}
     return pulley_pair.PulleyPair(
@@ -110,6 +123,9 @@ def _pulleys(first, second, centre, asked):
     )
 
 
+BELT = view_of(
+    shipped_sheets()["demo-inline-three"], "timing", counted=("exhaust-pulley", "crank-pulley")
+)
 SAMPLES = {
     sprocket_pair: [_pair(pins, mark) for pins, mark in product((24, 40), (45, 10))],
     cylinder_phases: [_phases(c, a) for c, a in product((0, 100, 250.5, 431), (0, 1, 3))],
@@ -120,7 +136,11 @@ SAMPLES = {
     firing_row: [
         firing_row.FiringRow(FOUR, 3, question, 4) for question in ("next", "companion", "")
     ],
-    drive_view: [_drive(c, m) for c, m in product((180, 200), (0, 330, 45))],
+    drive_view: [
+        BELT,
+        *(_belt_pair(clockwise=clockwise) for clockwise in (True, False)),
+        *(_drive(c, m) for c, m in product((180, 200), (0, 330, 45))),
+    ],
     piston_curve: [
         piston_curve.PistonCurve(86, 143, deg, asked)
         for deg, asked in product((2, 12, 45, 90, 133.5, 170, 179), ("", "drop", "angle"))

@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from sample_figures import SAMPLES
+from sample_figures import BELT, SAMPLES
 
+from quizsvc.figures import drive_view
 from quizsvc.figures.raster import render_png
 from quizsvc.figures.svg import render_svg
 
@@ -26,6 +27,7 @@ TOLERANCE = 0.3
 BROWSER_TOLERANCE = 3.5
 NAMES = {module.__name__.rsplit(".", 1)[1]: states[-1] for module, states in SAMPLES.items()}
 MODULES = {module.__name__.rsplit(".", 1)[1]: module for module in SAMPLES}
+NAMES["belt_drive"], MODULES["belt_drive"] = BELT, drive_view
 
 
 def grey(png: bytes) -> np.ndarray:
@@ -59,7 +61,9 @@ def test_the_picture_is_the_one_that_was_looked_at(name):
     assert apart(grey(drawn), golden) < TOLERANCE
 
 
-@pytest.mark.parametrize("name", ["sprocket_pair", "elongation", "event_circle", "degree_wheel"])
+@pytest.mark.parametrize(
+    "name", ["sprocket_pair", "elongation", "event_circle", "degree_wheel", "belt_drive"]
+)
 def test_a_missing_solution_would_be_noticed(name):
     asked = MODULES[name].draw(NAMES[name])
 
