@@ -9,7 +9,7 @@ from time import process_time
 
 import pytest
 
-from quizsvc.services.bench import motion_for_page
+from quizsvc.services.bench_motion import motion_for_page
 from quizsvc.sheets.bench_columns import columns_of
 from quizsvc.sheets.bench_state import Setting, motion_of
 from quizsvc.sheets.loading import shipped_sheets

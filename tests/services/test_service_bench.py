@@ -16,8 +16,8 @@ from workshop import NOON
 from quizsvc.errors import ConflictError, InputError, NotAllowedError, NotFoundError
 from quizsvc.items.model import BenchStart, BenchTask
 from quizsvc.rules.actors import Actor
-from quizsvc.services import bench
-from quizsvc.services.bench import Deed
+from quizsvc.services import bench, bench_motion, bench_moves
+from quizsvc.services.bench_moves import Deed
 from quizsvc.services.bench_words import Hide, words_of
 from quizsvc.services.sitting import beginning
 from quizsvc.sheets.bench_state import BenchState, Off, Setting
@@ -83,7 +83,7 @@ def test_marks_of_a_belt_engine_meet_every_cycle_whatever_its_rollers_do():
     """Rollers and idlers carry no marks; they come round after many turns, or never."""
     sheet = shipped(BELT_THREE)
 
-    reached = bench.do(sheet, BenchState(0.0), Deed.TO_MARKS)
+    reached = bench_moves.do(sheet, BenchState(0.0), Deed.TO_MARKS)
 
     assert reached.turned_deg == 660
     assert "The pulley marks are in line with their pointers." in words_of(sheet, reached)
@@ -106,9 +106,9 @@ def test_the_bench_speaks_of_a_belt_where_there_is_one():
     sheet = shipped(BELT_THREE)
 
     with pytest.raises(InputError, match="no such belt"):
-        bench.do(sheet, BenchState(0.0), Deed.SLIP, by=1, drive="chain")
+        bench_moves.do(sheet, BenchState(0.0), Deed.SLIP, by=1, drive="chain")
     with pytest.raises(InputError, match="no belt is off"):
-        bench.do(sheet, BenchState(0.0), Deed.REFIT)
+        bench_moves.do(sheet, BenchState(0.0), Deed.REFIT)
     assert bench.bench_of(sheet, BenchState(0.0)).called.wheel == "pulley"
 
 
@@ -136,7 +136,7 @@ def test_marks_of_a_shaft_at_three_quarters_of_the_crank_meet_every_second_cycle
     assert "marks are in line" in said(sheet, BenchState(45.0))
     assert "once in 4 crank turns" in said(sheet, BenchState(765.0))
     assert "marks are in line" in said(sheet, BenchState(45.0 + 1440.0))
-    to = bench.do(sheet, BenchState(50.0), Deed.TO_MARKS)
+    to = bench_moves.do(sheet, BenchState(50.0), Deed.TO_MARKS)
     assert to.turned_deg == 45.0 + 1440.0
 
 
@@ -165,9 +165,9 @@ def test_valves_that_may_meet_each_other_are_warned_of_where_the_sheet_says_they
 
 def test_a_contact_is_named_first_with_valve_cylinder_and_angle():
     sheet = shipped(INLINE_FOUR)
-    slipped = bench.do(sheet, BenchState(90.0), Deed.SLIP, by=2, drive="timing")
+    slipped = bench_moves.do(sheet, BenchState(90.0), Deed.SLIP, by=2, drive="timing")
 
-    stopped = bench.do(sheet, slipped, Deed.TURN, by=200.0)
+    stopped = bench_moves.do(sheet, slipped, Deed.TURN, by=200.0)
 
     shown = bench.bench_of(sheet, stopped)
     assert shown.contact
@@ -179,7 +179,7 @@ def test_a_contact_is_named_first_with_valve_cylinder_and_angle():
 def test_a_chain_off_is_said_with_the_camshafts_that_stand():
     sheet = shipped(VEE_SIX)
 
-    words = said(sheet, bench.do(sheet, BenchState(60.0), Deed.TAKE_OFF, drive="secondary-a"))
+    words = said(sheet, bench_moves.do(sheet, BenchState(60.0), Deed.TAKE_OFF, drive="secondary-a"))
 
     assert "Secondary chain, bank A is off: Exhaust camshaft, bank A stands still." in words
 
@@ -187,7 +187,7 @@ def test_a_chain_off_is_said_with_the_camshafts_that_stand():
 def test_the_safe_position_is_reached_forwards():
     sheet = shipped(VEE_SIX)
 
-    assert bench.do(sheet, BenchState(100.0), Deed.TO_SAFE).turned_deg == 420.0
+    assert bench_moves.do(sheet, BenchState(100.0), Deed.TO_SAFE).turned_deg == 420.0
 
 
 @pytest.mark.parametrize(
@@ -203,7 +203,7 @@ def test_the_safe_position_is_reached_forwards():
 )
 def test_a_state_that_this_engine_cannot_have_is_refused(state, field):
     with pytest.raises(InputError) as refused:
-        bench.checked(shipped(INLINE_FOUR), state)
+        bench_moves.checked(shipped(INLINE_FOUR), state)
 
     assert refused.value.field == field
     assert refused.value.remedy
@@ -217,7 +217,7 @@ def test_a_cylinder_that_is_not_there_is_refused():
 def test_the_table_for_the_page_holds_every_column_over_the_whole_cycle():
     sheet = shipped(VEE_SIX)
 
-    table = bench.motion_for_page(sheet, Setting((("primary", 3),)))
+    table = bench_motion.motion_for_page(sheet, Setting((("primary", 3),)))
 
     assert {len(column) for column in table["columns"].values()} == {720}
     assert table["columns"]["drop:1"][180] == 8400
@@ -232,7 +232,7 @@ def test_the_bench_of_an_item_hides_what_would_answer_it():
     sheet = shipped(INLINE_FOUR)
 
     for start in (refit, turn):
-        state = bench.put_on_bench(start)
+        state = bench_moves.put_on_bench(start)
         shown = bench.bench_of(sheet, state, hide=bench.hidden_in(start))
 
         assert shown.readings == ()
@@ -244,8 +244,8 @@ def test_the_bench_of_an_item_hides_what_would_answer_it():
 def test_what_was_moved_adds_to_how_the_chain_was_put():
     start = BenchStart(BenchTask.REFIT, 0.0, "timing", 2)
 
-    assert bench.put_on_bench(start, moved=-2).setting == Setting()
-    assert bench.put_on_bench(start, moved=1).setting.teeth("timing") == 3
+    assert bench_moves.put_on_bench(start, moved=-2).setting == Setting()
+    assert bench_moves.put_on_bench(start, moved=1).setting.teeth("timing") == 3
 
 
 def test_an_engine_without_sensors_has_no_traces():

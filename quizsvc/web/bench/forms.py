@@ -14,7 +14,7 @@ from werkzeug.datastructures import MultiDict
 from quizsvc.errors import InputError
 from quizsvc.items.model import BenchStart
 from quizsvc.scoring.numbers import parse_number
-from quizsvc.services.bench import Deed, put_on_bench
+from quizsvc.services.bench_moves import Deed, put_on_bench
 from quizsvc.sheets.bench_state import BenchState, Off, Setting
 
 Fields = MultiDict[str, str]

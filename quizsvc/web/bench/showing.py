@@ -13,6 +13,7 @@ from quizsvc.errors import InputError
 from quizsvc.figures.bench_parts import render
 from quizsvc.items.model import BenchStart, BenchTask
 from quizsvc.services import bench as service
+from quizsvc.services import bench_moves
 from quizsvc.services.bench import Bench
 from quizsvc.services.bench_words import Hide
 from quizsvc.sheets.bench_state import BenchState
@@ -45,9 +46,9 @@ class Place:
 
     def done(self, asked: Asked) -> Asked:
         """Do what was asked; the result asks for nothing more."""
-        state = service.checked(self.sheet, asked.state)
+        state = bench_moves.checked(self.sheet, asked.state)
         if asked.deed is not None:
-            state = service.do(self.sheet, state, asked.deed, by=asked.by,
+            state = bench_moves.do(self.sheet, state, asked.deed, by=asked.by,
                                drive=asked.chain or self.first_chain)  # fmt: skip
         return replace(asked, state=state, deed=None)
 
@@ -109,7 +110,7 @@ def item_place(
     """Return the bench of an item, which does not say what is asked for."""
     return Place(
         sheet,
-        service.put_on_bench(start),
+        bench_moves.put_on_bench(start),
         lambda **query: url_for("practise.item", token=token, **(dict(wish) | query)),
         url_for("bench.item_state", token=token),
         url_for("bench.item_motion", token=token),

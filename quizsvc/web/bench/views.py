@@ -6,6 +6,7 @@ from flask import Blueprint, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from quizsvc.services import bench as service
+from quizsvc.services import bench_motion
 from quizsvc.web.access import actor, login_required
 from quizsvc.web.bench.forms import asked_in, asked_in_item
 from quizsvc.web.bench.showing import Place, free_place, item_place, page_of, state_for_script
@@ -45,7 +46,7 @@ def state(sheet_id: str) -> dict[str, object] | tuple[dict[str, object], int]:
 def motion(sheet_id: str) -> dict[str, object]:
     place = _free(sheet_id)
     asked = place.done(asked_in(request.args, place.start))
-    return service.motion_for_page(place.sheet, asked.state.setting)
+    return bench_motion.motion_for_page(place.sheet, asked.state.setting)
 
 
 @bench.get("/items/<token>/state")
@@ -61,7 +62,7 @@ def item_state(token: str) -> dict[str, object] | tuple[dict[str, object], int]:
 def item_motion(token: str) -> dict[str, object]:
     sheet, start = service.bench_in_item(house(), actor(), token, now=now())
     asked = item_place(sheet, start, token, {}).done(asked_in_item(request.args, start))
-    return service.motion_for_page(sheet, asked.state.setting)
+    return bench_motion.motion_for_page(sheet, asked.state.setting)
 
 
 def _free(sheet_id: str) -> Place:
