@@ -14,6 +14,7 @@ import pytest
 from flask import got_request_exception
 from hostile import MARK, file, names_read_in, text, value_for
 from page_forms import PageForm, forms_in
+from valid_forms import SENDINGS
 from visitors import AWAY, NOBODY, PUBLIC, Visitor, address_of, said_by_the_table, values_for
 from werkzeug.routing import IntegerConverter
 
@@ -39,6 +40,10 @@ def forms_of(premises) -> dict[str, list[PageForm]]:
                     found.setdefault(endpoint, {})[names] = form
     premises.put_back()
     return {endpoint: list(kinds.values()) for endpoint, kinds in found.items()}
+
+
+def requests_of(statuses: Counter) -> int:
+    return sum(count for status, count in statuses.items() if status != "JSON")
 
 
 @contextmanager
@@ -76,6 +81,8 @@ def spoiled_fields(rule, forms, chance: random.Random) -> dict[str, object]:
     """Return a form's fields with some left out, doubled, replaced or made up."""
     known = forms.get(rule.endpoint)
     sent: dict[str, object] = dict(chance.choice(known).as_sent()) if known else {}
+    if rule.endpoint in SENDINGS and chance.random() < 0.5:
+        sent |= SENDINGS[rule.endpoint].fields
     choices = {}
     if known:
         choices = dict(chance.choice(known).choices)
@@ -109,6 +116,23 @@ def somebody(premises, who_gets_in: str, chance: random.Random) -> Visitor:
     return premises.visitors[chance.choice(inside)]
 
 
+def asked(visitor: Visitor, method: str, path: str, fields, chance: random.Random):
+    """Send a form mostly, now and then as a script would, or JSON where a form is expected."""
+    way = chance.random()
+    if fields is not None and way < 0.05:
+        return visitor.send_json(path, json_of(fields, chance))
+    return visitor.ask(method, path, fields, accept="application/json" if way < 0.2 else "*/*")
+
+
+def json_of(fields: dict[str, object], chance: random.Random) -> object:
+    """Return a document with the form's names in it, or something else altogether."""
+    named = {
+        name: value if isinstance(value, list) else str(value) for name, value in fields.items()
+    }
+    other = chance.choice((None, 7, -1.5, "x", [], [[]] * 50, {"a": {"b": [None]}}, True))
+    return chance.choice((named, [named], {"data": named}, other))
+
+
 def fuzz(premises, forms, requests: int, seed: int) -> tuple[Counter, list[str], list[str]]:
     chance = random.Random(seed)
     rules = [rule for rule in premises.app.url_map.iter_rules() if rule.endpoint != "static"]
@@ -124,8 +148,9 @@ def fuzz(premises, forms, requests: int, seed: int) -> tuple[Counter, list[str],
             path = spoiled_address(premises, rule, chance) + spoiled_query(rule, chance)
             fields = spoiled_fields(rule, forms, chance) if method == "POST" else None
             visitor = somebody(premises, table[rule.endpoint], chance)
-            answer = visitor.ask(method, path, fields)
+            answer = asked(visitor, method, path, fields, chance)
             statuses[answer.status_code] += 1
+            statuses["JSON"] += answer.is_json
             if answer.status_code >= 500:
                 failures.append(f"{method} {path[:200]} {str(fields)[:600]}")
             if answer.mimetype == "text/html" and MARK in answer.text:
@@ -140,7 +165,7 @@ def test_bad_requests_break_nothing_on_postgresql_either(served_premises, say):
 
     statuses, failures, unescaped = fuzz(served_premises, forms, ON_POSTGRESQL, seed=12)
 
-    say(f"fuzz: {statuses.total()} requests on PostgreSQL")
+    say(f"fuzz: {requests_of(statuses)} requests on PostgreSQL")
     assert not failures, f"{len(failures)} failures, the first:\n" + "\n".join(failures[:2])
     assert not unescaped
 
@@ -150,12 +175,14 @@ def test_ten_thousand_bad_requests_break_nothing(premises, say):
 
     statuses, failures, unescaped = fuzz(premises, forms, REQUESTS, seed=11)
 
-    kinds = ", ".join(f"{status}: {count}" for status, count in sorted(statuses.items()))
+    kinds = ", ".join(f"{status}: {count}" for status, count in sorted(statuses.items(), key=str))
     say(
-        f"fuzz: {statuses.total()} requests to {len(forms)} forms and all routes as "
+        f"fuzz: {requests_of(statuses)} requests to {len(forms)} forms and all routes as "
         f"{len(premises.visitors)} visitors in {perf_counter() - begun:.0f} s ({kinds})"
     )
     assert not failures, f"{len(failures)} failures, the first:\n" + "\n".join(failures[:2])
     assert not unescaped
+    assert requests_of(statuses) == REQUESTS
+    assert statuses["JSON"] > 50
     assert statuses[200] > 500
     assert statuses[422] > 500

@@ -37,11 +37,18 @@ class Visitor:
     cookies: str
     token: str
 
-    def ask(self, method: str, address: str, fields: Fields | None = None) -> TestResponse:
+    def ask(
+        self, method: str, address: str, fields: Fields | None = None, *, accept: str = "*/*"
+    ) -> TestResponse:
         """Ask as if nothing had been asked before: cookies the answer sets are forgotten."""
         data = {"csrf_token": self.token, **(fields or {})} if method == "POST" else None
-        headers = {"Cookie": self.cookies}
+        headers = {"Cookie": self.cookies, "Accept": accept}
         return self.client.open(address, method=method, data=data, headers=headers, buffered=True)
+
+    def send_json(self, address: str, document: object) -> TestResponse:
+        """Post JSON with the form token in a header, as a page's script might."""
+        headers = {"Cookie": self.cookies, "X-CSRFToken": self.token, "Accept": "application/json"}
+        return self.client.post(address, json=document, headers=headers, buffered=True)
 
 
 def visitors_of(app: Flask) -> dict[str, Visitor]:
