@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 import postgres_server
 import pytest
 from certifying import Crew, make_crew
+from classroom import BLANK, Room, give_out, make_room
 from workshop import Workshop, open_house, stock
 
 from quizsvc.rules.actors import Actor
@@ -93,3 +94,14 @@ def max_(workshop):
 @pytest.fixture
 def crew(workshop) -> Crew:
     return make_crew(workshop)
+
+
+@pytest.fixture
+def room(workshop) -> Room:
+    return make_room(workshop)
+
+
+@pytest.fixture
+def test_id(room) -> int:
+    """A timed test that is given out to the room's class."""
+    return give_out(room, BLANK["test"])

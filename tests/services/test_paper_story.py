@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pypdfium2
 import pytest
-from classroom import BLANK, give_out, make_room, stored_count
+from classroom import BLANK, give_out, stored_count
 from paper.printed_sheets import filled, photographed, printed
 from workshop import NOON
 
@@ -23,11 +23,6 @@ from quizsvc.services.on_paper import (
 from quizsvc.services.on_paper.documents import Document
 from quizsvc.services.on_paper.printed_items import items_shown, options_of
 from quizsvc.store.printed_tests import SheetState
-
-
-@pytest.fixture
-def room(workshop):
-    return make_room(workshop)
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import threading
 from datetime import timedelta
 
 import pytest
-from classroom import BLANK, give_out, make_room, new_key, right_given, save, saving, stored_count
+from classroom import new_key, right_given, save, saving, stored_count
 from sqlalchemy import text
 from workshop import NOON, open_house
 
@@ -15,16 +15,6 @@ from quizsvc.services.shown import Given
 from quizsvc.services.sitting import beginning, closing, one_place, question_pages, saving_answers
 from quizsvc.services.sitting.words import Saving
 from quizsvc.services.watching import kept_sittings, live_view, results
-
-
-@pytest.fixture
-def room(workshop):
-    return make_room(workshop)
-
-
-@pytest.fixture
-def test_id(room):
-    return give_out(room, BLANK["test"])
 
 
 @pytest.fixture

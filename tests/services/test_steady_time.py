@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import pytest
-from classroom import BLANK, give_out, make_room
+from classroom import BLANK, give_out
 from workshop import NOON
 
 from quizsvc.rules.sittings import State
@@ -35,11 +35,6 @@ class Clockwork:
 @pytest.fixture
 def works():
     return Clockwork()
-
-
-@pytest.fixture
-def room(workshop):
-    return make_room(workshop)
 
 
 @pytest.fixture

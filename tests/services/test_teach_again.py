@@ -6,7 +6,6 @@ from datetime import timedelta
 
 import pypdfium2
 import pytest
-from classroom import make_room
 from workshop import NOON
 
 from quizsvc.errors import InputError, NotAllowedError, NotFoundError
@@ -23,11 +22,6 @@ from quizsvc.services.recipes import Recipe, draw
 from quizsvc.store import held_ideas, sheets
 
 FAMILY = "tooth-degrees"
-
-
-@pytest.fixture
-def room(workshop):
-    return make_room(workshop)
 
 
 def one_choice(room, seed):
