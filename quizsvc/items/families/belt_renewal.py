@@ -21,10 +21,7 @@ ASKED = Asked("months_left", "months", 0)
 TOLERANCE_MONTHS = 1.0
 APART_MONTHS = 6.0  # by less the two limits would make no difference to learn from
 INTERVALS = ((60_000, 4), (90_000, 5), (100_000, 5), (120_000, 6), (150_000, 8), (180_000, 10))
-FIRST = (
-    "The intervals here are invented: the maker's service information rules, and severe use or "
-    "oil on the belt shortens them."
-)
+FIRST = "The intervals here are invented; severe use, or oil or coolant on a belt, shortens any."
 
 
 @dataclass(frozen=True, slots=True)
