@@ -103,6 +103,19 @@ def test_the_item_leads_to_the_finished_tests_and_they_say_what_would_change(sig
 
 
 @pytest.mark.usefixtures("sat")
+def test_answers_marked_again_lead_to_the_tests_too(signed_in, crew, item_id):
+    correct_key(crew, item_id, FIRST_KEY, LATER, mark_answers=True)
+    ida = signed_in("ida")
+    (address,) = re.findall(
+        rf'href="(/bank/items/{item_id}/remarks/\d+)"', ida.get(f"/bank/items/{item_id}").text
+    )
+
+    page = ida.get(address).text
+
+    assert f'href="/bank/items/{item_id}/tests"' in page
+
+
+@pytest.mark.usefixtures("sat")
 def test_done_it_says_so_and_stands_under_what_was_done_before(signed_in, item_id):
     ida = signed_in("ida")
 
