@@ -96,7 +96,8 @@ def _chosen(text: str, name: str, line: str) -> int:
 
 
 def _position(text: str, field: str) -> int:
-    position = whole_or_none(text, most=999)
+    # Pages send positions as they are; nobody types one.
+    position = None if text != text.strip() else whole_or_none(text, most=999)
     if position is None:
         raise InputError(
             "that is none of the choices shown.",
