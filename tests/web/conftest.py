@@ -6,6 +6,9 @@ import pytest
 from furnished import Clock, copy_house, drop_house, furnished_house, reopened_house
 from sending_client import Browser
 
+from quizsvc.store import classes
+from quizsvc.store.classes import Part
+from quizsvc.store.people import find_for_sign_in
 from quizsvc.web.app import create_app
 
 
@@ -60,3 +63,17 @@ def person(app):
         return client
 
     return signed_in
+
+
+@pytest.fixture
+def room(house, clock) -> int:
+    """A class: Ivo leads it, Lea and Tom learn in it. Return its key."""
+    with house.write() as connection:
+        keys = {
+            name: find_for_sign_in(connection, name).person_id for name in ("lea", "tom", "ivo")
+        }
+        class_id = classes.add_class(connection, 1, "Evening", now=clock())
+        for name, key in keys.items():
+            part = Part.INSTRUCTOR if name == "ivo" else Part.LEARNER
+            classes.add_member(connection, class_id, key, part, now=clock())
+    return class_id

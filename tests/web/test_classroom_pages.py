@@ -4,72 +4,14 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from hidden_fields import hidden
+from sat_through_pages import HOMEWORK, TEST, begin, give_out, send_answer
 
 from quizsvc.items.family import all_families
 from quizsvc.items.misconception import all_misconceptions
-from quizsvc.store import classes
-from quizsvc.store.classes import Part
-from quizsvc.store.people import find_for_sign_in
 
 TELLTALE = "telltale"  # stands in every rationale, rule and step of the test bank
-TEST = {
-    "title": "Test one",
-    "form": "timed test",
-    "opens": "2025-03-03T07:00",
-    "due": "",
-    "minutes": "30",
-    "tries": "1",
-    "feedback": "when released",
-    "numbers": "own",
-}
-HOMEWORK = TEST | {
-    "title": "Homework one",
-    "form": "homework",
-    "minutes": "",
-    "feedback": "after handing in",
-}
 JSON = {"Accept": "application/json"}
-
-
-@pytest.fixture
-def room(house, clock):
-    """A class: Ivo leads it, Lea and Tom learn in it. Return its key."""
-    with house.write() as connection:
-        keys = {
-            name: find_for_sign_in(connection, name).person_id for name in ("lea", "tom", "ivo")
-        }
-        class_id = classes.add_class(connection, 1, "Evening", now=clock())
-        for name, key in keys.items():
-            part = Part.INSTRUCTOR if name == "ivo" else Part.LEARNER
-            classes.add_member(connection, class_id, key, part, now=clock())
-    return class_id
-
-
-def give_out(ivo, room, terms=TEST, by=({"by": "topic", "topic": "safety", "count": "1"},)):
-    """Build an assignment through the pages and give it out; return its address."""
-    made = ivo.send(
-        "/classroom/assignments/new", terms | {"class": room}, seen="/classroom/assignments/new"
-    )
-    assert made.status_code == 302, made.text
-    address = made.headers["Location"]
-    for fields in by:
-        added = ivo.send(f"{address}/questions", fields, seen=address)
-        assert added.status_code == 302, added.text
-    assert ivo.send(f"{address}/issue", seen=address).status_code == 302
-    return address
-
-
-def begin(client, address, **fields):
-    begun = client.send(f"{address}/begin", fields, seen=f"{address}/begin")
-    return begun.headers["Location"].rpartition("/")[0]
-
-
-def send_answer(client, address, **fields):
-    page = client.get(address).text
-    about = {"sequence": hidden(page, "sequence"), "key": hidden(page, "key")}
-    return client.send(address, about | fields, seen=address)
 
 
 def test_assign_sit_watch_and_release(person, room, clock):

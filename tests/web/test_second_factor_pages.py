@@ -9,15 +9,15 @@ import cv2
 import numpy as np
 import pytest
 from furnished import PASSWORD
+from sat_through_pages import begin, give_out, send_answer
 from second_steps import light_hashes
-from test_classroom_pages import begin, give_out, room, send_answer
 
 from quizsvc.rules.second_factor import code_at, step_at
 from quizsvc.services.second_step import HalfWay
 from quizsvc.web.accounts.second_step import await_code
 from quizsvc.web.app import create_app
 
-__all__ = ["light_hashes", "room"]  # fixtures
+__all__ = ["light_hashes"]  # a fixture
 
 PAGE, BEGIN = "/account/second-factor", "/account/second-factor/begin"
 
