@@ -149,7 +149,13 @@ def _open_sqlite(url: str, turn_seconds: float) -> Database:
     _for_the_owner_only(Path(path))
     # One writing connection is enough: writers take turns.
     writing = create_engine(url, connect_args=_SQLITE_CONNECT, pool_size=1, max_overflow=0)
-    reading = create_engine(url, connect_args=_SQLITE_CONNECT, pool_size=8, max_overflow=24)
+    reading = create_engine(
+        url,
+        connect_args=_SQLITE_CONNECT,
+        pool_size=8,
+        max_overflow=24,
+        pool_timeout=turn_seconds,
+    )
     event.listen(writing, "connect", _prepare_writing)
     event.listen(reading, "connect", _prepare_reading)
     event.listen(writing, "begin", _begin_immediate)

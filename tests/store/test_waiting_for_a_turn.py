@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 
 import pytest
@@ -21,6 +21,7 @@ from quizsvc.store.turns import FileTurn
 
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 SHORT, LONG = 0.2, 30.0  # seconds: what a writer here waits at most, and when a test gives up
+READERS = 32  # connections to read by, at most
 HOLDER = """
 import sys
 from sqlalchemy import text
@@ -169,6 +170,21 @@ def test_who_gave_up_waiting_keeps_the_turn_from_nobody(address, hurried, databa
     for one in (database, hurried, database):
         assert came_back(write_once(one)) is None
     assert name_in(database) == "Held+!!!"
+
+
+def test_a_reader_for_whom_no_connection_is_left_is_told(hurried):
+    def read() -> None:
+        with hurried.read():
+            pass
+
+    with ExitStack() as held:
+        for _ in range(READERS):
+            held.enter_context(hurried.read())
+        told = came_back(read)
+
+    assert isinstance(told, UnavailableError)
+    assert "busy" in str(told)
+    assert came_back(read) is None
 
 
 def test_a_turn_asked_for_by_one_who_left_is_taken_over_by_the_next_and_goes_back(tmp_path):
