@@ -113,8 +113,11 @@ def _built_to_stay() -> Iterator[None]:
 
 def _server(host: str, port: int, workers: int, threads: int) -> Any:
     from granian.constants import Interfaces  # noqa: PLC0415 - the command line stays quick
+    from granian.log import logger  # noqa: PLC0415
     from granian.server import Server  # noqa: PLC0415
 
+    # It warns of many threads; ours wait for password checks and never work at once (web.lanes).
+    logger.addFilter(lambda line: "Python threads" not in line.getMessage())
     return Server(
         "quizsvc.cli.serve:application",
         address=host,

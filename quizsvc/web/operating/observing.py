@@ -60,6 +60,7 @@ def write_lines_as_json() -> None:
     )
     logging.getLogger().handlers[:] = [handler]
     logging.getLogger().setLevel(logging.INFO)
+    logging.getLogger("alembic").setLevel(logging.WARNING)  # it tells its name at every look
 
 
 def note_address() -> None:
