@@ -59,6 +59,7 @@ def count_attempt(
 
 def forgive(connection: Connection, keys: Keys) -> None:
     """Take the attempt back: it turned out right. What failed here before is forgotten too."""
+    sessions.lock_known(connection, [hashed(key) for key in keys.all()])
     sessions.clear_failures(connection, [hashed(keys.both)])
     sessions.forgive(connection, [hashed(keys.account), hashed(keys.source)])
 

@@ -23,6 +23,9 @@ from sqlalchemy.orm import Mapped, mapped_column
 from quizsvc.store.columns import Base, Hash, Name, PersonKey, ShopKey, UtcAt, UtcTime
 from quizsvc.store.people import Membership, Person, Shop
 from quizsvc.store.second_factors import OWED, HalfSignedIn
+from quizsvc.store.turns import too_busy
+
+TRIES = 5  # of locking rows that others may take away meanwhile
 
 
 class SignedIn(Base):
@@ -227,20 +230,30 @@ def lock_failures(
 ) -> dict[str, tuple[int, datetime]]:
     """Return count and start of the failures under each key, kept from others until the end.
 
-    Rows are locked in one order, so that two sign-ins never wait for each other.
+    Rows are locked in one order, so that two sign-ins never wait for each other. One that
+    somebody else takes away while this one waits for it is made again.
     """
-    keys = sorted(key_hashes)
     new_row = _NEW_COUNT[connection.dialect.name]
-    connection.execute(new_row, [{"key_hash": key, "count": 0, "since": now} for key in keys])
-    rows = connection.execute(_LOCK_COUNTS, {"keys": keys}).all()
+    rows = [{"key_hash": key, "count": 0, "since": now} for key in sorted(set(key_hashes))]
+    for _ in range(TRIES):
+        connection.execute(new_row, rows)
+        found = lock_known(connection, key_hashes)
+        if len(found) == len(rows):
+            return found
+    raise too_busy()
+
+
+def lock_known(connection: Connection, key_hashes: list[str]) -> dict[str, tuple[int, datetime]]:
+    """Lock the rows that are there already, in the same order; return what `lock_failures` does."""
+    rows = connection.execute(_LOCK_COUNTS, {"keys": sorted(key_hashes)}).all()
     return {row[0]: (row[1], row[2]) for row in rows}
 
 
 def count_failures(
     connection: Connection, key_hashes: list[str], *, now: datetime, since: datetime
 ) -> None:
-    """Add a failure under each locked key; a count that began before ``since`` starts anew."""
-    old = SignInFailures.since <= since
+    """Add a failure under each locked key; a count of none or from before ``since`` starts anew."""
+    old = (SignInFailures.since <= since) | (SignInFailures.count == 0)
     connection.execute(
         update(SignInFailures)
         .where(SignInFailures.key_hash.in_(key_hashes))
@@ -252,7 +265,10 @@ def count_failures(
 
 
 def clear_failures(connection: Connection, key_hashes: list[str]) -> None:
-    connection.execute(delete(SignInFailures).where(SignInFailures.key_hash.in_(key_hashes)))
+    """Forget the failures under each key. The rows stay: somebody may be waiting for them."""
+    connection.execute(
+        update(SignInFailures).where(SignInFailures.key_hash.in_(key_hashes)).values(count=0)
+    )
 
 
 def forgive(connection: Connection, key_hashes: list[str]) -> None:

@@ -277,3 +277,22 @@ def test_a_clock_set_back_signs_nobody_out(house, ana):
     actor = accounts.actor_for_token(house, token, now=NOON - timedelta(hours=1))
 
     assert actor.person_id == ana.person_id
+
+
+def test_many_sign_ins_of_one_person_from_one_place_at_once_all_get_in(house):
+    came, troubles = [], []
+
+    def try_it():
+        try:
+            came.append(sign_in(house))
+        except Exception as trouble:  # noqa: BLE001 - shown below
+            troubles.append(trouble)
+
+    threads = [Thread(target=try_it) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert troubles == []
+    assert len(set(came)) == 6
