@@ -33,7 +33,7 @@ class Settings:
     question_banks: Path = HOME / "question_banks"
     session_hours: int = 12
     reports_database_url: str = ""  # a copy PostgreSQL keeps up to date, for reports only
-    threads: int = 4  # pages worked on at the same moment in each process
+    threads: int = 3  # pages worked on at the same moment in each process
     idle_minutes: int = 120  # how long a session may lie unused
     trusted_proxies: int = 0  # how many reverse proxies stand in front and set X-Forwarded-For
     metrics_token: str = field(default="", repr=False)  # without it /metrics does not exist
@@ -70,7 +70,7 @@ def settings_from(environ: Mapping[str, str] | None = None) -> Settings:
         ).resolve(),
         session_hours=_whole(env, "QUIZSVC_SESSION_HOURS", 12, 1, 24 * 90),
         idle_minutes=_whole(env, "QUIZSVC_IDLE_MINUTES", 120, 10, 60 * 24 * 90),
-        threads=_whole(env, "QUIZSVC_THREADS", 4, 1, 128),
+        threads=_whole(env, "QUIZSVC_THREADS", 3, 1, 128),
         trusted_proxies=_whole(env, "QUIZSVC_TRUSTED_PROXIES", 0, 0, 5),
         metrics_token=env.get("QUIZSVC_METRICS_TOKEN", ""),
         page_of_components=env.get("QUIZSVC_COMPONENTS", "") == "1",

@@ -19,7 +19,7 @@ from quizsvc.services.house import House
 from quizsvc.services.occupancy import occupied
 from quizsvc.services.passwords import MOST_WAITING
 
-HOST, PORT, WORKERS, THREADS = "127.0.0.1", 8484, 2, 4
+HOST, PORT, WORKERS, THREADS = "127.0.0.1", 8484, 2, 3
 # Threads that wait for their turn at the password check while the others work (web.lanes).
 WAITING = MOST_WAITING + 4
 

@@ -8,6 +8,7 @@ import threading
 import unicodedata
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AbstractContextManager, nullcontext
 from typing import TypeVar
 
 from argon2 import PasswordHasher
@@ -42,6 +43,8 @@ class Passwords:
         self._queue = ThreadPoolExecutor(AT_ONCE, "hashing", initializer=_give_way)
         self._mutex = threading.Lock()
         self._waiting = 0
+        # Whoever waits here keeps nobody else from working (web.lanes).
+        self.step_aside: Callable[[], AbstractContextManager[None]] = nullcontext
 
     def hashed(self, password: str, *, about: Iterable[str] = ()) -> str:
         """Return the hash to store; ``about`` are names that belong to the person.
@@ -83,11 +86,11 @@ class Passwords:
             self._waiting += 1
         try:
             turn = self._queue.submit(work)
-            try:
+            with self.step_aside():
                 return turn.result(timeout=WAIT_SECONDS)
-            except TimeoutError:
-                turn.cancel()
-                raise _too_many() from None
+        except TimeoutError:
+            turn.cancel()
+            raise _too_many() from None
         finally:
             with self._mutex:
                 self._waiting -= 1

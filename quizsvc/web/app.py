@@ -80,7 +80,7 @@ def create_app(
         app.register_blueprint(blueprint)
     if house.settings.page_of_components:
         app.register_blueprint(components)
-    lanes.init_app(app, house.settings.threads)
+    lanes.init_app(app, house)
     return app
 
 
