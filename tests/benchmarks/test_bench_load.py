@@ -51,7 +51,7 @@ def _report(rate, told, spent):
     given = len(told.each["answer"])
     words = ", ".join(f"{step} {_spread(told.phase(step))}" for step in STEPS if told.each[step])
     print(  # noqa: T201
-        f"{rate:>4} wanted: {given / told.seconds:.0f} answers/s, "
+        f"{rate:>4} rounds wanted: {given / told.seconds:.0f} answers/s, "
         f"{sum(map(len, told.each.values())) / told.seconds:.0f} requests/s, "
         f"server {spent / told.seconds:.2f} cores; ms p50/p99: {words}"
     )
