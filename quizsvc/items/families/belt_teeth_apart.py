@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quizsvc.figures import drive_view
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
@@ -11,35 +9,21 @@ from quizsvc.items.belt_pair import TAKEN_UP, belt_pair_view, natural_teeth
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.mark_pair import cam_teeth_of, clockwise, turning
-from quizsvc.items.model import Asked, Given, Kind, Level, Step, Value
-from quizsvc.items.options import Idea, Redraw, number_text, wrong_answers
+from quizsvc.items.model import Given, Kind, Level, Step
+from quizsvc.items.options import Idea, Redraw, wrong_answers
 from quizsvc.items.phrases import convention_for, counted
 from quizsvc.items.picture import pictured
+from quizsvc.items.strand_count import (
+    ASKED,
+    STRANDS,
+    TOLERANCE_DEG,
+    Count,
+    asked_for,
+    degrees_steps,
+    verdict_text,
+)
 from quizsvc.sheets.schema import EngineSheet
-from quizsvc.timing.marks import MarkVerdict, Side, check_pin_count, verdict_of_teeth
-
-ASKED = Asked("crank_error_deg", "°", 1)
-TOLERANCE_DEG = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """Teeth of the belt on a strand from mark to mark, as specified and as found."""
-
-    specified: int
-    counted: int
-    cam_teeth: int
-    side: Side
-
-    @property
-    def verdict(self) -> MarkVerdict:
-        return check_pin_count(self.specified, self.counted, self.cam_teeth, self.side)
-
-    def with_more(self, teeth: int) -> float:
-        """Crank error that follows if so many more teeth had been counted."""
-        more = self.counted + teeth
-        return check_pin_count(self.specified, more, self.cam_teeth, self.side).crank_deg
-
+from quizsvc.timing.marks import Side
 
 IDEAS: tuple[Idea[Count], ...] = (
     Idea(
@@ -95,7 +79,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         note=f"Count along the {count.side} strand.",
     )
     return Question(
-        prompt=f"{_prompt(count, level, turning(sheet))} {_asked(kind)}",
+        prompt=f"{_prompt(count, level, turning(sheet))} {asked_for(kind)}",
         givens={
             "teeth_specified": Given(count.specified),
             "teeth_counted": Given(count.counted),
@@ -106,8 +90,8 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         steps=_steps(count),
         value=value,
         tolerance=TOLERANCE_DEG,
-        wrong=wrong_answers(IDEAS, count, _verdict_text),
-        right=((value, _verdict_text(value)),) if kind is Kind.ONE_CHOICE else (),
+        wrong=wrong_answers(IDEAS, count, verdict_text),
+        right=((value, verdict_text(value)),) if kind is Kind.ONE_CHOICE else (),
         right_because="Too many teeth on the pulled strand are a late cam, tooth by tooth.",
         caution=cautions.interference_of(sheet),
         reference="pitches from mark to mark; common practice, no source",
@@ -136,36 +120,13 @@ def _prompt(count: Count, level: Level, turn: str) -> str:
         Level.DIAGNOSE: "Since its belt was changed the engine lacks power and idles roughly; the "
         "cover is off. ",
     }[level]
-    strand = {
-        "tight": "the tight strand, which the crankshaft pulls",
-        "slack": "the slack strand, where the tensioner is",
-    }[count.side]
+    strand = STRANDS[count.side]
     return (
         f"{opening}Seen from the belt end the crankshaft turns {turn} and stands at its mark. From "
         f"the crank mark to the cam mark along {strand}, {count.specified} teeth of the belt are "
         f"specified and {count.counted} are there ({convention_for('belt')}). The cam pulley has "
         f"{count.cam_teeth} teeth and turns at half crank speed."
     )
-
-
-def _asked(kind: Kind) -> str:
-    if kind is Kind.NUMBER:
-        return (
-            "By how many crank degrees is the camshaft out of time? Late is positive, early "
-            "negative, in time 0. Answer in crank degrees, to one decimal place."
-        )
-    return (
-        "Is the camshaft in time, early (advanced) or late (retarded), and by how many crank "
-        "degrees, to one decimal place?"
-    )
-
-
-def _verdict_text(value: Value) -> str:
-    deg = round(float(value), 1)  # type: ignore[arg-type]
-    if deg == 0:
-        return "in time"
-    size = number_text(abs(deg), 1, "°")
-    return f"{size} late (retarded)" if deg > 0 else f"{size} early (advanced)"
 
 
 def _steps(count: Count) -> tuple[Step, ...]:
@@ -175,7 +136,6 @@ def _steps(count: Count) -> tuple[Step, ...]:
             Step(f"Counted {count.counted}, specified {count.specified}: equal.", off),
             Step("The count agrees with the specification: the cam is in time.", 0.0, "°"),
         )
-    per_tooth = verdict_of_teeth(1, count.cam_teeth).crank_deg
     stands = "late" if verdict.crank_deg > 0 else "early"
     more, less = ("more", "fewer") if off > 0 else ("fewer", "more")
     why = {
@@ -189,14 +149,5 @@ def _steps(count: Count) -> tuple[Step, ...]:
             off,
         ),
         Step(f"{why}, the cam is {stands}."),
-        Step(
-            f"One tooth is 720° ÷ {count.cam_teeth} = {number_text(per_tooth, 1, '°')} of crank.",
-            per_tooth,
-            "°",
-        ),
-        Step(
-            f"{counted(abs(off), 'tooth', 'teeth')}: {_verdict_text(verdict.crank_deg)}.",
-            verdict.crank_deg,
-            "°",
-        ),
+        *degrees_steps(count),
     )

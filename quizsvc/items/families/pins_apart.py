@@ -2,41 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quizsvc.figures import sprocket_pair
 from quizsvc.items import cautions
 from quizsvc.items.assemble import Question
 from quizsvc.items.choosing import Draw
 from quizsvc.items.family import family
 from quizsvc.items.mark_pair import cam_teeth_of, natural_pins, pair_with, turning
-from quizsvc.items.model import Asked, Given, Kind, Level, Step, Value
-from quizsvc.items.options import Idea, number_text, wrong_answers
+from quizsvc.items.model import Given, Kind, Level, Step
+from quizsvc.items.options import Idea, wrong_answers
 from quizsvc.items.phrases import convention_for, counted
 from quizsvc.items.picture import pictured
+from quizsvc.items.strand_count import (
+    ASKED,
+    STRANDS,
+    TOLERANCE_DEG,
+    Count,
+    asked_for,
+    degrees_steps,
+    verdict_text,
+)
 from quizsvc.sheets.schema import EngineSheet
-from quizsvc.timing.marks import MarkVerdict, Side, check_pin_count, verdict_of_teeth
+from quizsvc.timing.marks import Side
 
-ASKED = Asked("crank_error_deg", "°", 1)
-TOLERANCE_DEG = 0.1
 CONVENTION = convention_for("chain")
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    specified: int
-    counted: int
-    cam_teeth: int
-    side: Side
-
-    @property
-    def verdict(self) -> MarkVerdict:
-        return check_pin_count(self.specified, self.counted, self.cam_teeth, self.side)
-
-    def with_more(self, pins: int) -> float:
-        """Crank error that follows if so many more pins had been counted."""
-        more = self.counted + pins
-        return check_pin_count(self.specified, more, self.cam_teeth, self.side).crank_deg
 
 
 IDEAS: tuple[Idea[Count], ...] = (
@@ -84,10 +72,10 @@ IDEAS: tuple[Idea[Count], ...] = (
 def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
     count = _drawn(sheet, draw, level)
     value = count.verdict.crank_deg
-    wrong = wrong_answers(IDEAS, count, _verdict_text)
+    wrong = wrong_answers(IDEAS, count, verdict_text)
     state = pair_with(count.cam_teeth, count.counted, counted=count.side, rotation=turning(sheet))
     return Question(
-        prompt=f"{_prompts(count, level, turning(sheet))} {_asked(kind)}",
+        prompt=f"{_prompts(count, level, turning(sheet))} {asked_for(kind)}",
         givens={
             "pins_specified": Given(count.specified),
             "pins_counted": Given(count.counted),
@@ -99,7 +87,7 @@ def ask(sheet: EngineSheet, draw: Draw, level: Level, kind: Kind) -> Question:
         value=value,
         tolerance=TOLERANCE_DEG,
         wrong=wrong,
-        right=((value, _verdict_text(value)),) if kind is Kind.ONE_CHOICE else (),
+        right=((value, verdict_text(value)),) if kind is Kind.ONE_CHOICE else (),
         right_because="Too long a tight strand is a late cam, tooth by tooth.",
         caution=cautions.interference_of(sheet),
         reference="pitches from mark to mark; common practice, no source",
@@ -117,10 +105,7 @@ def _drawn(sheet: EngineSheet, draw: Draw, level: Level) -> Count:
 
 def _prompts(count: Count, level: Level, turn: str) -> str:
     seen = f"Seen from the chain end the crankshaft turns {turn} and stands at its mark."
-    strand = {
-        "tight": "the tight strand, which the crankshaft pulls",
-        "slack": "the slack strand, where the tensioner is",
-    }[count.side]
+    strand = STRANDS[count.side]
     opening = ""
     if level is Level.DIAGNOSE:
         opening = "The engine starts badly and a cam signal is in doubt; the cover is off. "
@@ -131,30 +116,8 @@ def _prompts(count: Count, level: Level, turn: str) -> str:
     )
 
 
-def _asked(kind: Kind) -> str:
-    if kind is Kind.NUMBER:
-        return (
-            "By how many crank degrees is the camshaft out of time? Late is positive, early "
-            "negative, in time 0. Answer in crank degrees, to one decimal place."
-        )
-    return (
-        "Is the camshaft in time, early (advanced) or late (retarded), and by how many crank "
-        "degrees, to one decimal place?"
-    )
-
-
-def _verdict_text(value: Value) -> str:
-    deg = round(float(value), 1)  # type: ignore[arg-type]
-    if deg == 0:
-        return "in time"
-    size = number_text(abs(deg), 1, "°")
-    return f"{size} late (retarded)" if deg > 0 else f"{size} early (advanced)"
-
-
 def _steps(count: Count) -> tuple[Step, ...]:
-    verdict = count.verdict
     off = count.counted - count.specified
-    per_tooth = verdict_of_teeth(1, count.cam_teeth).crank_deg
     found = Step(
         f"Counted {count.counted}, specified {count.specified}: "
         + (f"{counted(abs(off), 'pin')} too {'many' if off > 0 else 'few'}." if off else "equal."),
@@ -171,17 +134,4 @@ def _steps(count: Count) -> tuple[Step, ...]:
         ("slack", False): "The whole chain is fixed: too few on the slack strand are too many on "
         "the tight one: late.",
     }[count.side, off > 0]
-    return (
-        found,
-        Step(way),
-        Step(
-            f"One tooth is 720° ÷ {count.cam_teeth} = {number_text(per_tooth, 1, '°')} of crank.",
-            per_tooth,
-            "°",
-        ),
-        Step(
-            f"{counted(abs(off), 'tooth', 'teeth')}: {_verdict_text(verdict.crank_deg)}.",
-            verdict.crank_deg,
-            "°",
-        ),
-    )
+    return found, Step(way), *degrees_steps(count)
