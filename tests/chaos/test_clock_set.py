@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import re
 import time
-from contextlib import closing
 from pathlib import Path
 
 import pytest
-from benchmarks.load_client import Line, request
 from examined import Sitter, open_class, sitters_of
 from real_server import RealServer
-from test_kill import all_is_well, answering, settle, told, wait_for_more
+from under_load import all_is_well, answering, page_said, settle, told, wait_for_more
 
 HOUR = 3600
 APART = 60  # seconds that the two looks at a clock may differ beside what really passed
@@ -40,10 +38,7 @@ def faked(tmp_path):
 
 def seconds_left(server: RealServer, sitter: Sitter) -> float:
     """Return what the page of a question says is left."""
-    with closing(Line(server.port)) as line:
-        path = f"/classroom/sittings/{sitter.sitting}/1"
-        cookies = f"place={sitter.place}"
-        status, _, page = line.send(request("GET", path, port=server.port, cookies=cookies))
+    status, page = page_said(server, sitter)
     assert status == 200
     return float(re.search(rb'data-left="([0-9.]+)"', page)[1])
 

@@ -12,8 +12,7 @@ import pytest
 from accounts_kept import lost
 from cut_line import CutLine
 from examined import open_class, sitters_of
-from test_kill import all_is_well, answering, settle, told, wait_for_more
-from test_starved import refusals
+from under_load import all_is_well, answering, refusals, settle, told, wait_for_more
 
 pytestmark = pytest.mark.postgres
 CUTS = 12

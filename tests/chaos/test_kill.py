@@ -6,8 +6,6 @@ The long run: `pytest tests/chaos -m chaos -s`.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
-from contextlib import contextmanager
 from statistics import median
 from threading import Event
 from time import monotonic
@@ -15,59 +13,14 @@ from time import monotonic
 import postgres_server
 import pytest
 from accounts_kept import counted_twice, integrity, lost
-from examined import Class, Sitter, open_class, sitters_of
+from examined import Class, open_class, sitters_of
+from under_load import LONGEST_QUIET, all_is_well, answering, settle, told, wait_for_more
 
-from quizsvc.services import auditing
 from quizsvc.services.sitting import closing
 from quizsvc.services.steady import steady_now
 from quizsvc.services.watching import results
 
 KILLS = 200
-LONGEST_QUIET = 60  # seconds without any answer acknowledged
-
-
-@contextmanager
-def answering(sitters: list[Sitter]) -> Iterator[None]:
-    for sitter in sitters:
-        sitter.start()
-    try:
-        yield
-    finally:
-        for sitter in sitters:
-            sitter.end()
-        for sitter in sitters:
-            sitter.join()
-
-
-def told(sitters: list[Sitter]) -> int:
-    return sum(sitter.answers for sitter in sitters)
-
-
-def wait_for_more(sitters: list[Sitter], more: int) -> None:
-    """Wait until that many more answers were acknowledged."""
-    wanted, until = told(sitters) + more, monotonic() + LONGEST_QUIET
-    while told(sitters) < wanted:
-        wrong = [words for sitter in sitters for words in sitter.wrong]
-        assert not wrong, wrong[0]
-        assert monotonic() < until, f"only {told(sitters)} of {wanted} answers came through"
-        Event().wait(0.02)
-
-
-def settle(sitters: list[Sitter]) -> None:
-    """Let everybody send what is on its way until it is acknowledged."""
-    for sitter in sitters:
-        sitter.finish()
-    for sitter in sitters:
-        sitter.join(timeout=LONGEST_QUIET)
-        assert not sitter.is_alive(), "an answer was never acknowledged"
-        assert not sitter.wrong, sitter.wrong[0]
-
-
-def all_is_well(made: Class, sitters: list[Sitter]) -> None:
-    assert lost(made, sitters) == []
-    assert counted_twice(made, sitters) == []
-    assert integrity(made) == "ok"
-    assert auditing.broken_at(made.house) is None
 
 
 def hand_in(made: Class) -> int:

@@ -17,7 +17,7 @@ import pytest
 from accounts_kept import ITEMS, all_that_differs
 from examined import open_class, sitters_of
 from sqlalchemy import create_engine
-from test_kill import answering, settle, told, wait_for_more
+from under_load import answering, settle, told, wait_for_more
 
 CUTS = 20
 SIZE = "96M"

@@ -6,8 +6,16 @@ import pytest
 from accounts_kept import lost
 from disk_calls import DiskCalls
 from examined import open_class, sitters_of
-from test_kill import all_is_well, answering, settle, told, wait_for_more
-from test_starved import page_said, refusals, until
+from under_load import (
+    all_is_well,
+    answering,
+    page_said,
+    refusals,
+    settle,
+    told,
+    until,
+    wait_for_more,
+)
 
 MILLISECONDS = 700  # for each durable write; a common disk takes about one
 

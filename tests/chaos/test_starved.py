@@ -6,21 +6,26 @@ import os
 import resource
 import sqlite3
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, suppress
 from pathlib import Path
-from threading import Event
-from time import monotonic
 
 import pytest
 from accounts_kept import integrity, lost
-from benchmarks.load_client import Line, request
-from examined import Sitter, open_class, sitters_of
+from examined import open_class, sitters_of
 from real_server import RealServer
-from test_kill import all_is_well, answering, settle, told, wait_for_more
+from under_load import (
+    all_is_well,
+    answering,
+    page_said,
+    refusals,
+    settle,
+    told,
+    until,
+    wait_for_more,
+)
 
 SMALL = "24m"
-WAIT = 90  # seconds
 
 
 class SmallDisk:
@@ -63,27 +68,6 @@ def small_disk(tmp_path) -> Iterator[SmallDisk]:
     disk = SmallDisk(tmp_path / "small")
     yield disk
     disk.put_away()
-
-
-def refusals(sitters: list[Sitter]) -> int:
-    return sum(sitter.statuses[503] for sitter in sitters)
-
-
-def until(sitters: list[Sitter], reached: Callable[[], bool], words: str) -> None:
-    last = monotonic() + WAIT
-    while not reached():
-        wrong = [fault for sitter in sitters for fault in sitter.wrong]
-        assert not wrong, wrong[0]
-        assert monotonic() < last, words
-        Event().wait(0.05)
-
-
-def page_said(server: RealServer, sitter: Sitter) -> tuple[int, bytes]:
-    with closing(Line(server.port)) as line:
-        path = f"/classroom/sittings/{sitter.sitting}/1"
-        cookies = f"place={sitter.place}"
-        status, _, body = line.send(request("GET", path, port=server.port, cookies=cookies))
-    return status, body
 
 
 def test_a_full_disk_is_said_and_takes_nothing_back(small_disk, serve, say):
